@@ -8,7 +8,7 @@ import gc
 import threading
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QSettings, QThread, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QSettings, QThread, QThreadPool, QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QInputDialog, QMenu, QMessageBox
 
 _BLOCKING_CALLS = [
@@ -64,11 +64,12 @@ def nothing_left_behind(qapp):
     """
     widgets_before = set(QApplication.topLevelWidgets())
     timers_before = set(_alive(QTimer, QTimer.isActive))
-    threads_before = set(threading.enumerate())
+    threads_before = _python_threads()
     watch = _BlockingWidgetWatch()
     yield
     watch.stop()
-    for thread in set(threading.enumerate()) - threads_before:
+    QThreadPool.globalInstance().waitForDone(5000)
+    for thread in _python_threads() - threads_before:
         thread.join(timeout=5)
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     gc.collect()
@@ -78,8 +79,13 @@ def nothing_left_behind(qapp):
     left += [f"widget {w!r}" for w in set(QApplication.topLevelWidgets()) - widgets_before]
     left += [f"active timer {t!r}" for t in set(_alive(QTimer, QTimer.isActive)) - timers_before]
     left += [f"running {t!r}" for t in _alive(QThread, QThread.isRunning) if t.parent() is not qapp]
-    left += [f"running {t!r}" for t in set(threading.enumerate()) - threads_before]
+    left += [f"running {t!r}" for t in _python_threads() - threads_before]
     assert not left, "the test leaves behind: " + "; ".join(left)
+
+
+def _python_threads():
+    """The threads that Python started; Qt's own, idle in its pool, show up as dummies."""
+    return {thread for thread in threading.enumerate() if not thread.name.startswith("Dummy-")}
 
 
 def _alive(kind, is_active):
