@@ -1,0 +1,167 @@
+"""Circuit to network: ideal lines merge ports into nodes, laws and lines add branches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from analysis.circuit import Circuit, Line
+from analysis.constants import LEAK_COEFFICIENT
+from analysis.laws import LAWS, add_leaks
+from analysis.liquids import DEFAULT_LIQUID, DEFAULT_TEMPERATURE, Liquid, liquid
+from analysis.network import Branch, Builder, Network
+from analysis.part import Part, orifice_coefficient
+from analysis.quantities import parse_quantity
+from analysis.resolved import Resolved, position_of, resolve_element
+
+
+@dataclass
+class LaidLine:
+    """How a line stands in the network.
+
+    `branch` is its pipe (None: ideal, blocked or ruptured); `second` the other half where
+    a leak divides it; `ideal` joins two ports of one node; `bore` [m] if given.
+    """
+
+    id: str
+    start: str
+    end: str
+    fault: str
+    ideal: bool = False
+    branch: Branch | None = None
+    second: Branch | None = None
+    bore: float | None = None
+
+
+@dataclass
+class Assembly:
+    """The network of a circuit, and what leads back from it to the parts."""
+
+    circuit: Circuit
+    liquid: Liquid
+    builder: Builder
+    parts: dict[str, Part] = field(default_factory=dict)
+    lines: dict[str, LaidLine] = field(default_factory=dict)
+    open_ends: set[str] = field(default_factory=set)
+    """Ports at which a ruptured line is open to the atmosphere."""
+    network: Network = field(init=False)
+
+    def node(self, port: str) -> int:
+        """The node of `ID.PORT`."""
+        return self.builder.nodes[port]
+
+
+def liquid_of(circuit: Circuit) -> Liquid:
+    """The circuit's liquid at its temperature; raises QuantityError."""
+    text = circuit.fluid.get("temperature")
+    temperature = DEFAULT_TEMPERATURE if text is None else parse_quantity(text, "temperature")
+    return liquid(circuit.fluid.get("kind") or DEFAULT_LIQUID, temperature)
+
+
+def is_ideal(line: Line, values: Resolved) -> bool:
+    """Whether the line joins its ports without loss: no bore or no length given."""
+    return values.settings["bore"] is None or values.settings["length"] is None
+
+
+def assemble(circuit: Circuit) -> Assembly:
+    """The network of the circuit as it stands: settings, states, levers and faults.
+
+    Raises
+    ------
+    QuantityError
+        If the liquid's temperature is out of range.
+    """
+    assembly = Assembly(circuit, liquid_of(circuit), Builder())
+    _number_nodes(assembly)
+    for line in circuit.lines.values():
+        _lay_line(assembly, line)
+    for component in circuit.components.values():
+        values = resolve_element(component)
+        state = values.state
+        if "position" in state:
+            state = {**state, "position": position_of(circuit, component)}
+        part = Part(
+            component.id,
+            component.kind,
+            values.settings,
+            state,
+            values.fault,
+            frozenset(n for n, v in component.settings.items() if v is not None),
+            {
+                p.name: assembly.builder.nodes[f"{component.id}.{p.name}"]
+                for p in component.declared.ports
+            },
+            assembly.builder,
+            assembly.liquid,
+        )
+        LAWS[component.kind](part)
+        if part.fault.endswith("_leak"):
+            add_leaks(part)
+        assembly.parts[component.id] = part
+    assembly.network = assembly.builder.build()
+    return assembly
+
+
+def _number_nodes(assembly: Assembly) -> None:
+    """One node for all ports that ideal lines and meters join."""
+    circuit = assembly.circuit
+    root: dict[str, str] = {port: port for port in circuit.ports()}
+
+    def find(port: str) -> str:
+        while root[port] != port:
+            root[port] = root[root[port]]
+            port = root[port]
+        return port
+
+    for start, end in _joined(circuit):
+        root[find(start)] = find(end)
+    numbers: dict[str, int] = {}
+    for port in root:
+        top = find(port)
+        if top not in numbers:
+            numbers[top] = assembly.builder.new_node()
+        assembly.builder.nodes[port] = numbers[top]
+
+
+def _joined(circuit: Circuit) -> Iterable[tuple[str, str]]:
+    for line in circuit.lines.values():
+        values = resolve_element(line)
+        if is_ideal(line, values) and values.fault in ("none", "external_leak"):
+            yield line.start, line.end
+    for component in circuit.components.values():
+        if component.kind == "flow_meter" and resolve_element(component).fault != "blocked":
+            yield f"{component.id}.A", f"{component.id}.B"
+
+
+def _lay_line(assembly: Assembly, line: Line) -> None:
+    values, net = resolve_element(line), assembly.builder
+    s, fault = values.settings, values.fault
+    laid = LaidLine(line.id, line.start, line.end, fault, bore=s["bore"])
+    assembly.lines[line.id] = laid
+    start, end = net.nodes[line.start], net.nodes[line.end]
+    if fault == "blocked":
+        return
+    if fault == "ruptured":
+        for port, node in ((line.start, start), (line.end, end)):
+            net.fix(node, 0.0, "air", line.id)
+            assembly.open_ends.add(port)
+        return
+    laid.ideal = is_ideal(line, values)
+    hole = start
+    if not laid.ideal:
+        leaky = fault == "external_leak"
+        middle = net.new_node() if leaky else end
+        size = {
+            "bore": s["bore"],
+            "length": s["length"] / (2.0 if leaky else 1.0),
+            "roughness": s["roughness"],
+            "density": assembly.liquid.density,
+            "viscosity": assembly.liquid.viscosity,
+        }
+        laid.branch = net.pipe(start, middle, **size)
+        if leaky:
+            laid.second = net.pipe(middle, end, **size)
+            hole = middle
+    if fault == "external_leak":
+        passage = orifice_coefficient(s["leak_diameter"], LEAK_COEFFICIENT, assembly.liquid.density)
+        net.turbulent(((hole, 1.0), (0, -1.0)), passage, reverse=0.0)

@@ -1,0 +1,181 @@
+"""The flow laws as pure functions of SI arrays: value and slope, monotone and continuous.
+
+All are written with the pressure difference as the cause and the flow as the effect.
+Each family of branches is evaluated by one call on arrays; a branch is one row.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import log10
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.constants import ROUNDING
+
+Array = NDArray[np.float64]
+
+LAMINAR_END = 2000.0
+TURBULENT_START = 4000.0
+_LN10 = float(np.log(10.0))
+
+
+def rounded_root(x: Array) -> tuple[Array, Array]:
+    """sqrt(x) for x >> ROUNDING, straight through zero: x / (x^2 + d^2)^(1/4), and its slope.
+
+    Odd in x, smooth everywhere; relative error d^2 / (4 x^2) for large |x|.
+    """
+    square = x * x + ROUNDING * ROUNDING
+    root = np.sqrt(np.sqrt(square))
+    return x / root, (0.5 * x * x + ROUNDING * ROUNDING) / (square * root)
+
+
+def turbulent(
+    u: Array, forward: Array, crack: Array, reverse: Array, reverse_crack: Array, limit: Array
+) -> tuple[Array, Array]:
+    """Flow through an orifice-like passage, and its slope.
+
+    q = forward * sqrt(u - crack) for u > crack, -reverse * sqrt(-u - reverse_crack) for
+    u < -reverse_crack, none between; never more than `limit` either way.
+
+    Parameters
+    ----------
+    u
+        Pressure difference [Pa], shape (n,).
+    forward, reverse
+        Passage coefficients [m3/s / sqrt(Pa)]; 0 is closed in that direction.
+    crack, reverse_crack
+        Opening pressure differences [Pa]; crack >= -reverse_crack.
+    limit
+        Largest flow [m3/s], infinite if there is none (a flow regulator has one).
+    """
+    over = u - crack
+    under = u + reverse_crack
+    z = np.where(over > 0.0, over, np.where(under < 0.0, under, 0.0))
+    k = np.where(u > crack, forward, reverse)
+    # exactly at rest a two-way passage still conducts; a one-way one does not
+    k = np.where((z == 0.0) & (forward != reverse), 0.0, k)
+    k = np.where((z == 0.0) & (crack > 0.0), 0.0, k)
+    root, slope = rounded_root(z)
+    q = k * root
+    slope = k * slope
+    beyond = np.abs(q) > limit
+    return np.where(beyond, np.copysign(limit, q), q), np.where(beyond, 0.0, slope)
+
+
+def deadband(
+    u: Array, slope: Array, above: Array, below: Array, low: Array, high: Array
+) -> tuple[Array, Array]:
+    """Straight beyond a dead band: slope*(u - above) over it, slope*(u - below) under it.
+
+    Clipped to [low, high]. A relief valve (below = -inf), an actuator with friction, a
+    passage without loss.
+    """
+    over = u >= above
+    under = u < below
+    q = np.where(over, slope * (u - np.where(over, above, 0.0)), 0.0)
+    q = np.where(under, slope * (u - np.where(under, below, 0.0)), q)
+    clipped = np.minimum(np.maximum(q, low), high)
+    moving = (over | under) & (clipped == q)
+    return clipped, np.where(moving, slope, 0.0)
+
+
+def source(
+    u: Array, flow_1: Array, slope_1: Array, flow_2: Array, slope_2: Array, cap: Array
+) -> tuple[Array, Array]:
+    """A pump: the lesser of two straight characteristics of u = inlet - outlet pressure.
+
+    q = min(flow_1 + slope_1*u, flow_2 + slope_2*u), not below zero, not above `cap`
+    (what arrives at a starved inlet).
+    """
+    first = flow_1 + slope_1 * u
+    second = flow_2 + slope_2 * u
+    q = np.minimum(first, second)
+    slope = np.where(first <= second, slope_1, slope_2)
+    clipped = np.minimum(np.maximum(q, 0.0), cap)
+    return clipped, np.where(clipped == q, slope, 0.0)
+
+
+def colebrook_reynolds(karman: Array, roughness: Array) -> tuple[Array, Array]:
+    """Reynolds number of turbulent flow at a given pressure drop, and d Re / d karman.
+
+    With karman = f Re^2 / 2 = dp D^3 / (L rho nu^2) known, Colebrook's equation is explicit:
+    Re = -2 s log10(r/3.7 + 2.51/s), s = Re sqrt(f) = sqrt(2 karman).
+
+    Parameters
+    ----------
+    karman
+        Dimensionless pressure drop, > 0.
+    roughness
+        Roughness over bore.
+
+    References
+    ----------
+    C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939) 133, as solved for flow in handbooks.
+    """
+    s = np.sqrt(2.0 * karman)
+    inner = roughness / 3.7 + 2.51 / s
+    reynolds = -2.0 * s * np.log10(inner)
+    slope = -2.0 * np.log10(inner) + 2.0 * 2.51 / (s * inner * _LN10)
+    return reynolds, slope / s
+
+
+@lru_cache(maxsize=4096)
+def friction_at_4000(roughness: float) -> float:
+    """Darcy friction factor by Colebrook at Re = 4000."""
+    f = 0.04
+    for _ in range(30):
+        f = (-2.0 * log10(roughness / 3.7 + 2.51 / (TURBULENT_START * f**0.5))) ** -2
+    return f
+
+
+def pipe_reynolds(karman: Array, roughness: Array, f_4000: Array) -> tuple[Array, Array]:
+    """Reynolds number at a dimensionless pressure drop, laminar to turbulent, and its slope.
+
+    Laminar (f = 64/Re) to Re 2000, Colebrook from 4000, the friction factor straight
+    between; karman = dp D^3 / (L rho nu^2) >= 0.
+    """
+    reynolds = karman / 32.0
+    slope = np.full_like(karman, 1.0 / 32.0)
+    laminar_end = 32.0 * LAMINAR_END
+    beyond = karman > laminar_end
+    if not beyond.any():
+        return reynolds, slope
+    turbulent_start = 0.5 * f_4000 * TURBULENT_START**2
+    rough = karman > turbulent_start
+    if rough.any():
+        reynolds[rough], slope[rough] = colebrook_reynolds(karman[rough], roughness[rough])
+    between = beyond & ~rough
+    if between.any():
+        reynolds[between], slope[between] = _transition(karman[between], f_4000[between])
+    return reynolds, slope
+
+
+def _transition(karman: Array, f_4000: Array) -> tuple[Array, Array]:
+    """Solve (f1 + g (Re - 2000)) Re^2 / 2 = karman for Re in [2000, 4000]; cubic, monotone."""
+    f_2000 = 64.0 / LAMINAR_END
+    g = (f_4000 - f_2000) / (TURBULENT_START - LAMINAR_END)
+    reynolds = np.sqrt(2.0 * karman / f_4000)
+    for _ in range(8):
+        f = f_2000 + g * (reynolds - LAMINAR_END)
+        value = 0.5 * f * reynolds**2 - karman
+        reynolds = reynolds - value / (f * reynolds + 0.5 * g * reynolds**2)
+    f = f_2000 + g * (reynolds - LAMINAR_END)
+    return reynolds, 1.0 / (f * reynolds + 0.5 * g * reynolds**2)
+
+
+def pipe(
+    u: Array, to_karman: Array, to_flow: Array, roughness: Array, f_4000: Array
+) -> tuple[Array, Array]:
+    """Flow in a round straight line at a pressure difference [Pa], and its slope.
+
+    Parameters
+    ----------
+    to_karman
+        D^3 / (L rho nu^2) [1/Pa].
+    to_flow
+        pi D nu / 4 [m3/s]: flow = Re * to_flow.
+    """
+    reynolds, slope = pipe_reynolds(np.abs(u) * to_karman, roughness, f_4000)
+    return np.copysign(reynolds * to_flow, u), slope * to_karman * to_flow

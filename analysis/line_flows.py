@@ -1,0 +1,145 @@
+"""The flow in lines without loss, from the balance of flows at their ends.
+
+Ports that ideal lines join share one node, so the network knows their total only. In a
+tree of lines each flow follows from the flows beyond it; round a loop of lossless lines
+it is undetermined, and stays so.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from analysis.assemble import Assembly
+from analysis.newton import Solution
+
+
+@dataclass
+class PortFlows:
+    """Flows that the balance gives: `inflow` into each port's component, `line` flow from
+    start to end; None where no balance determines it [m3/s]."""
+
+    inflow: dict[str, float | None]
+    line: dict[str, float | None]
+
+
+@dataclass(frozen=True)
+class _Edge:
+    id: str
+    start: str
+    end: str
+
+
+def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> PortFlows:
+    """Inflow of every port and flow of every line.
+
+    Parameters
+    ----------
+    unlimited
+        Pumps whose outlet pressure nothing limits: their flow counts as unknown.
+    """
+    network, q = assembly.network, solution.q
+    inflow: dict[str, float | None] = dict.fromkeys(assembly.builder.nodes, 0.0)
+    for part in assembly.parts.values():
+        for port, branch, coefficient in part.taps:
+            key = f"{part.id}.{port}"
+            inflow[key] = (inflow[key] or 0.0) + coefficient * float(q[network.row(branch)])
+        if part.id in unlimited:
+            inflow.update({f"{part.id}.{port}": None for port in part.ports})
+    leaving = dict.fromkeys(inflow, 0.0)
+    line: dict[str, float | None] = {}
+    edges: list[_Edge] = []
+    for laid in assembly.lines.values():
+        if laid.branch is not None:
+            first = float(q[network.row(laid.branch)])
+            last = first if laid.second is None else float(q[network.row(laid.second)])
+            line[laid.id] = first
+            leaving[laid.start] += first
+            leaving[laid.end] -= last
+        elif laid.ideal:
+            edges.append(_Edge(laid.id, laid.start, laid.end))
+            line[laid.id] = None
+        else:
+            line[laid.id] = 0.0 if laid.fault == "blocked" else None
+    _add_hole_flows(assembly, solution, leaving)
+    for part in assembly.parts.values():
+        if part.kind == "flow_meter" and part.fault != "blocked":
+            edges.append(_Edge(part.id, f"{part.id}.A", f"{part.id}.B"))
+            line[part.id] = None
+    _mark_held(assembly, inflow)
+    _strip_leaves(edges, inflow, leaving, line, assembly.open_ends)
+    for part in assembly.parts.values():
+        if part.kind == "flow_meter" and part.fault != "blocked":
+            through = line.pop(part.id)
+            inflow[f"{part.id}.A"] = through
+            inflow[f"{part.id}.B"] = None if through is None else -through
+    return PortFlows(inflow, line)
+
+
+def _add_hole_flows(assembly: Assembly, solution: Solution, leaving: dict[str, float]) -> None:
+    """What leaves through the hole of an ideal line, which is at its start."""
+    network = assembly.network
+    owned = {network.row(b) for part in assembly.parts.values() for _, b, _ in part.taps}
+    holes = {
+        assembly.node(laid.start): laid.start
+        for laid in assembly.lines.values()
+        if laid.ideal and laid.fault == "external_leak"
+    }
+    part = network.slices["turbulent"]
+    for row in range(part.start, part.stop):
+        node = int(network.node[row, 0])
+        if row not in owned and node in holes and network.node[row, 1] == 0:
+            leaving[holes[node]] += float(solution.q[row])
+
+
+def _mark_held(assembly: Assembly, inflow: dict[str, float | None]) -> None:
+    """Ports that hold a pressure take or give whatever the balance asks for: unknown yet."""
+    for node, held in assembly.builder.fixed.items():
+        part = assembly.parts.get(held.owner)
+        if part is None:
+            continue
+        for port, number in part.ports.items():
+            if number == node and _holds(part.kind):
+                inflow[f"{part.id}.{port}"] = None
+    # every reservoir port holds its pressure, also where another holder won the node
+    for part in assembly.parts.values():
+        if part.kind == "reservoir":
+            inflow.update({f"{part.id}.{port}": None for port in part.ports})
+
+
+def _holds(kind: str) -> bool:
+    return kind in ("reservoir", "pressure_source", "accumulator", "hose")
+
+
+def _strip_leaves(
+    edges: list[_Edge],
+    inflow: dict[str, float | None],
+    leaving: dict[str, float],
+    line: dict[str, float | None],
+    open_ends: set[str],
+) -> None:
+    """Resolve each port that has just one unknown flow left, until none has."""
+    around: dict[str, set[_Edge]] = defaultdict(set)
+    for edge in edges:
+        around[edge.start].add(edge)
+        around[edge.end].add(edge)
+    # at a line that is open to the atmosphere an unknown flow is spilt
+    waiting = [port for port in inflow if port not in open_ends]
+    while waiting:
+        port = waiting.pop()
+        if port in open_ends:
+            continue
+        unknown = [e for e in around.get(port, ()) if line[e.id] is None]
+        known = leaving[port]
+        for edge in around.get(port, ()):
+            flow = line[edge.id]
+            if flow is not None:
+                known += flow if edge.start == port else -flow
+        own = inflow[port]
+        if own is None and not unknown:
+            inflow[port] = -known
+        elif own is not None and len(unknown) == 1:
+            edge = unknown[0]
+            needed = known + own
+            line[edge.id] = -needed if edge.start == port else needed
+            waiting.append(edge.end if edge.start == port else edge.start)

@@ -1,0 +1,278 @@
+"""From parts to equations: nodes joined by branches whose flow grows with pressure.
+
+A node is a set of ports joined without loss. A branch has up to three nodes with
+coefficients: u = sum(coefficient * node pressure) drives its flow q(u), and
+coefficient * q leaves each node. An orifice has (+1, -1); a cylinder (+A_cap, -A_rod),
+so that u is its net pressure force and q its velocity; a divider (1, -r, -(1 - r)).
+With every q(u) monotone such a network has one solution, whatever the start.
+
+`Builder` collects nodes and branches by family; `Network` holds them as arrays and
+evaluates flows, the imbalance at the nodes and the Jacobian.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import inf
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
+from analysis.laws import functions
+
+Array = NDArray[np.float64]
+Terms = Sequence[tuple[int, float]]
+
+FAMILIES = ("turbulent", "pipe", "source", "deadband")
+
+
+class Branch(NamedTuple):
+    """A handle: family and row in it. `Network.row` gives the row among all branches."""
+
+    family: str
+    row: int
+
+
+@dataclass
+class Fixed:
+    """A node held at a pressure: by what, and of what sort.
+
+    `sort`: `reservoir`, `supply` (covered outlet), `dry` (uncovered outlet), `air`
+    (open to the atmosphere), `source`, `accumulator`.
+    """
+
+    pressure: float
+    sort: str
+    owner: str
+
+
+@dataclass
+class Builder:
+    """Collects the network while the laws of all parts are laid down.
+
+    Node 0 is the atmosphere. `nodes` gives the node of each port `ID.PORT`.
+    """
+
+    nodes: dict[str, int] = field(default_factory=dict)
+    count: int = 1
+    fixed: dict[int, Fixed] = field(default_factory=dict)
+    conflicts: dict[int, tuple[str, str]] = field(default_factory=dict)
+    terms: dict[str, list[Terms]] = field(default_factory=lambda: {f: [] for f in FAMILIES})
+    rows: dict[str, list[tuple[float, ...]]] = field(
+        default_factory=lambda: {f: [] for f in FAMILIES}
+    )
+    devices: list[Any] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.fixed[0] = Fixed(0.0, "air", "")
+
+    def new_node(self) -> int:
+        """A node of its own, inside a part or a line."""
+        self.count += 1
+        return self.count - 1
+
+    def fix(self, node: int, pressure: float, sort: str, owner: str) -> None:
+        """Hold a node at a pressure [Pa]. The atmosphere wins over any other holder.
+
+        Two other holders at different pressures are a conflict: the flow between them
+        has no limit, and the node gets no reading.
+        """
+        other = self.fixed.get(node)
+        if other is not None:
+            if other.sort == "air":
+                return
+            if sort != "air":
+                if abs(other.pressure - pressure) > 1.0:
+                    self.conflicts[node] = (other.owner, owner)
+                # a covered outlet feeds whatever else meets it
+                if other.sort in ("supply", "source", "accumulator"):
+                    return
+        self.fixed[node] = Fixed(pressure, sort, owner)
+
+    def _add(self, family: str, terms: Terms, row: tuple[float, ...]) -> Branch:
+        self.terms[family].append(terms)
+        self.rows[family].append(row)
+        return Branch(family, len(self.rows[family]) - 1)
+
+    def turbulent(
+        self,
+        terms: Terms,
+        forward: float,
+        *,
+        crack: float = 0.0,
+        reverse: float | None = None,
+        reverse_crack: float = 0.0,
+        limit: float = inf,
+    ) -> Branch:
+        """An orifice-like passage (`functions.turbulent`), both ways unless `reverse` is given."""
+        back = forward if reverse is None else reverse
+        return self._add("turbulent", terms, (forward, crack, back, reverse_crack, limit))
+
+    def pipe(
+        self, start: int, end: int, *, bore: float, length: float, roughness: float,
+        density: float, viscosity: float,
+    ) -> Branch:  # fmt: skip
+        """A straight round line."""
+        relative = roughness / bore
+        return self._add(
+            "pipe",
+            ((start, 1.0), (end, -1.0)),
+            (
+                bore**3 / (length * density * viscosity**2),
+                np.pi * bore * viscosity / 4.0,
+                relative,
+                functions.friction_at_4000(relative),
+            ),
+        )
+
+    def source(
+        self, inlet: int, outlet: int, first: tuple[float, float], second: tuple[float, float]
+    ) -> Branch:
+        """A pump: the lesser of two characteristics (flow at equal pressures, slope)."""
+        return self._add("source", ((inlet, 1.0), (outlet, -1.0)), (*first, *second, inf))
+
+    def deadband(
+        self,
+        terms: Terms,
+        slope: float,
+        *,
+        above: float = 0.0,
+        below: float = -inf,
+        low: float = -inf,
+        high: float = inf,
+    ) -> Branch:
+        """Straight beyond a dead band (`functions.deadband`); one-way unless `below` is given."""
+        return self._add("deadband", terms, (slope, above, below, low, high))
+
+    def build(self) -> Network:
+        """The network as arrays."""
+        return Network(self)
+
+
+_WIDTH = {"turbulent": 5, "pipe": 4, "source": 5, "deadband": 5}
+
+
+class Network:
+    """The equations as arrays. Row i of every branch array is branch i, families in order.
+
+    Attributes
+    ----------
+    node, weight
+        Nodes and coefficients of each branch, shape (n_branches, 3), padded with node 0
+        and coefficient 0.
+    parameters
+        Per family, shape (parameters, rows): the rows of the family's law.
+    free
+        The nodes whose pressure is unknown, shape (n_free,).
+    """
+
+    def __init__(self, builder: Builder) -> None:
+        self.count = builder.count
+        self.start: dict[str, int] = {}
+        flat: list[Terms] = []
+        for family in FAMILIES:
+            self.start[family] = len(flat)
+            flat.extend(builder.terms[family])
+        self.branches = len(flat)
+        self.node = np.zeros((self.branches, 3), dtype=np.intp)
+        self.weight = np.zeros((self.branches, 3))
+        padded_nodes = [[t[0] for t in terms] + [0] * (3 - len(terms)) for terms in flat]
+        padded_weights = [[t[1] for t in terms] + [0.0] * (3 - len(terms)) for terms in flat]
+        if flat:
+            self.node[:] = padded_nodes
+            self.weight[:] = padded_weights
+        self.parameters = {
+            f: np.array(builder.rows[f]).reshape(-1, _WIDTH[f]).T.copy() for f in FAMILIES
+        }
+        self.slices = {
+            f: slice(self.start[f], self.start[f] + len(builder.rows[f])) for f in FAMILIES
+        }
+        self.is_fixed = np.zeros(self.count, dtype=bool)
+        self.is_fixed[list(builder.fixed)] = True
+        self.fixed_pressure = np.zeros(self.count)
+        for index, held in builder.fixed.items():
+            self.fixed_pressure[index] = held.pressure
+        self.free = np.flatnonzero(~self.is_fixed)
+        self._index_jacobian()
+
+    def _index_jacobian(self) -> None:
+        """Where each product of two coefficients of a branch falls in the flat Jacobian."""
+        n = len(self.free)
+        self.size = n
+        place = np.full(self.count, n, dtype=np.intp)
+        place[self.free] = np.arange(n)
+        column = place[self.node]
+        # fixed and padding nodes go to an extra row and column that is cut off
+        self.flat = (column[:, :, None] * (n + 1) + column[:, None, :]).ravel()
+        self.products = (self.weight[:, :, None] * self.weight[:, None, :]).reshape(-1, 9)
+        self.flat_nodes = self.node.ravel()
+
+    def hold(self, nodes: Array, pressure: Array) -> Array:
+        """Fix more nodes at the given pressures; returns the nodes that were free before."""
+        before = self.free
+        self.is_fixed[nodes] = True
+        self.fixed_pressure[nodes] = pressure[nodes]
+        self.free = np.flatnonzero(~self.is_fixed)
+        self._index_jacobian()
+        return before
+
+    def release(self, free: Array) -> None:
+        """Make exactly these nodes free again."""
+        self.is_fixed[:] = True
+        self.is_fixed[free] = False
+        self.free = free
+        self._index_jacobian()
+
+    def row(self, branch: Branch) -> int:
+        """The branch's row among all branches."""
+        return self.start[branch.family] + branch.row
+
+    def drive(self, pressure: Array) -> Array:
+        """u of every branch [Pa, or N for actuators] for all node pressures [Pa]."""
+        return np.einsum("ij,ij->i", self.weight, pressure[self.node])
+
+    def flows(self, u: Array) -> tuple[Array, Array]:
+        """q and dq/du of every branch."""
+        q = np.empty(self.branches)
+        slope = np.empty(self.branches)
+        for family, law in _LAWS.items():
+            part = self.slices[family]
+            if part.start != part.stop:
+                q[part], slope[part] = law(u[part], *self.parameters[family])
+        return q, slope
+
+    def outflow(self, q: Array) -> Array:
+        """Net flow out of every node into the branches [m3/s], shape (n_nodes,)."""
+        return np.bincount(
+            self.flat_nodes, weights=(self.weight * q[:, None]).ravel(), minlength=self.count
+        )
+
+    def jacobian(self, slope: Array) -> Array:
+        """d outflow / d pressure over the free nodes, shape (n_free, n_free)."""
+        n = self.size
+        values = (self.products * slope[:, None]).ravel()
+        full = np.bincount(self.flat, weights=values, minlength=(n + 1) ** 2)
+        return full.reshape(n + 1, n + 1)[:n, :n].copy()
+
+
+_LAWS = {
+    "turbulent": functions.turbulent,
+    "pipe": functions.pipe,
+    "source": functions.source,
+    "deadband": functions.deadband,
+}
+
+
+def bounds_flow(pressure: Array, seepage: float = SEEPAGE) -> tuple[Array, Array]:
+    """Flow out of a node by seepage, vapour and the limit, and its slope.
+
+    Below absolute zero vapour fills the node (a flow into it); above `UNLIMITED` a
+    stand-in limit takes the flow, so that an unlimited pressure is found and named.
+    """
+    low = np.minimum(pressure + ATMOSPHERE, 0.0)
+    high = np.maximum(pressure - UNLIMITED, 0.0)
+    slope = np.where(low < 0.0, STIFF, seepage) + np.where(high > 0.0, SOFT, 0.0)
+    return STIFF * low + SOFT * high + seepage * pressure, slope

@@ -1,0 +1,149 @@
+"""What is read at a component besides pressures and flows: motion, force, effort, state."""
+
+from __future__ import annotations
+
+
+from analysis.constants import NO_FLOW
+from analysis.devices import Lock, Modulator, PilotCheck, Unloading
+from analysis.laws.actuators import motor_leakage_share, piston_area
+from analysis.network import Network
+from analysis.newton import Solution
+from analysis.part import Part
+from analysis.steady import Instant
+
+Quantities = dict[str, float | str | bool | None]
+
+_OPENS = (
+    "check_valve",
+    "pilot_check_valve",
+    "relief_valve",
+    "reducing_valve",
+    "sequence_valve",
+    "counterbalance_valve",
+    "priority_valve",
+    "unloading_valve",
+)
+
+_AREAS = {
+    "cylinder": ("cap", "rod"),
+    "cylinder_single_acting": ("cap",),
+    "cylinder_double_rod": ("left", "right"),
+    "semi_rotary_actuator": ("A", "B"),
+}
+
+
+def read_part(
+    part: Part,
+    network: Network,
+    solution: Solution,
+    pressures: dict[str, float | None],
+    instant: Instant,
+) -> Quantities:
+    """The readings of one component, SI; empty for a part that has none of its own."""
+    values: Quantities = {}
+    if part.kind in _AREAS:
+        _read_actuator(part, network, solution, pressures, values)
+    elif part.kind == "hydraulic_motor":
+        flow = _flow(part, "through", network, solution)
+        share = 1.0 + motor_leakage_share(part)
+        values["velocity"] = flow / (part.settings["displacement"] * share)
+        values["torque"] = _torque(part, pressures)
+    elif part.kind in ("fixed_pump", "compensated_pump", "hand_pump"):
+        _read_pump(part, pressures, instant, values)
+    elif part.kind in _OPENS:
+        values["open"] = _is_open(part, network, solution)
+    elif part.kind == "reservoir":
+        values["volume"] = part.state["volume"]
+    elif part.kind == "accumulator":
+        values["fluid_volume"] = part.state["fluid_volume"]
+    if "position" in part.state:
+        values["position"] = part.state["position"]
+    if part.kind == "hydraulic_fuse":
+        values["closed"] = bool(part.state["closed"])
+    return values
+
+
+def areas(part: Part) -> tuple[tuple[str, float], ...]:
+    """(port, signed area) of a moving member: force = sum(area * pressure)."""
+    s = part.settings
+    if part.kind == "cylinder":
+        rod = piston_area(s["bore"], s["rod_diameter"])
+        return (("cap", piston_area(s["bore"])), ("rod", -rod))
+    if part.kind == "cylinder_single_acting":
+        return (("cap", piston_area(s["bore"])),)
+    if part.kind == "cylinder_double_rod":
+        area = piston_area(s["bore"], s["rod_diameter"])
+        return (("left", area), ("right", -area))
+    return (("A", s["displacement"]), ("B", -s["displacement"]))
+
+
+def _flow(part: Part, name: str, network: Network, solution: Solution) -> float:
+    branch = part.branches.get(name)
+    return 0.0 if branch is None else float(solution.q[network.row(branch)])
+
+
+def _read_actuator(
+    part: Part,
+    network: Network,
+    solution: Solution,
+    pressures: dict[str, float | None],
+    values: Quantities,
+) -> None:
+    terms = areas(part)
+    velocity = _flow(part, "stroke", network, solution)
+    smallest = min(abs(area) for _, area in terms)
+    values["extension"] = part.state["extension"]
+    values["velocity"] = velocity if abs(velocity) * smallest > NO_FLOW else 0.0
+    force: float | None = 0.0
+    for port, area in terms:
+        pressure = pressures[f"{part.id}.{port}"]
+        force = None if force is None or pressure is None else force + area * pressure
+    values["torque" if part.kind == "semi_rotary_actuator" else "force"] = force
+    if part.kind == "cylinder" and part.settings["lock"] != "none":
+        values["lock"] = _lock(part)
+
+
+def _lock(part: Part) -> str:
+    """`locked` while an end lock holds; `released` elsewhere."""
+    held = any(isinstance(d, Lock) and d.owner == part.id and d.held for d in part.net.devices)
+    return "locked" if held else "released"
+
+
+def _torque(part: Part, pressures: dict[str, float | None]) -> float | None:
+    a, b = pressures[f"{part.id}.A"], pressures[f"{part.id}.B"]
+    return None if a is None or b is None else (a - b) * float(part.settings["displacement"])
+
+
+def _read_pump(
+    part: Part, pressures: dict[str, float | None], instant: Instant, values: Quantities
+) -> None:
+    turning = "delivery" in part.branches
+    values["running"] = bool(part.state["running"])
+    values["starved"] = part.id in instant.starved or part.id in instant.dry
+    if part.kind != "hand_pump":
+        return
+    outlet, inlet = pressures[f"{part.id}.outlet"], pressures[f"{part.id}.inlet"]
+    s = part.settings
+    if not turning or part.id in instant.dry:
+        values["effort"] = 0.0
+    elif outlet is None or inlet is None:
+        values["effort"] = None
+    else:
+        values["effort"] = max((outlet - inlet) * s["piston_area"] / s["lever_ratio"], 0.0)
+
+
+def _is_open(part: Part, network: Network, solution: Solution) -> bool:
+    for device in part.net.devices:
+        if device.owner == part.id and isinstance(device, PilotCheck | Unloading) and device.open:
+            return True
+    if part.kind == "unloading_valve":
+        return False
+    branch = part.branches.get("main")
+    if branch is None:
+        return False
+    row = network.row(branch)
+    if abs(solution.q[row]) > NO_FLOW:
+        return True
+    modulated = any(isinstance(d, Modulator) and d.owner == part.id for d in part.net.devices)
+    # a throttling valve without flow is open if it would pass some at once
+    return modulated and network.parameters["turbulent"][1, branch.row] == 0.0

@@ -1,0 +1,96 @@
+"""Which pressures the circuit pins down, which are the least possible, which are open.
+
+A region is a set of nodes that branches conduct between at the solution. One that conducts
+to no held node has no pressure of its own: behind closed check valves it stands at the
+least pressure its feeds allow; fed by nothing it is undetermined.
+
+The test is one linear solve. With a small conductance s from every node to atmosphere,
+(J + s I) x = s 1 gives x near 1 where nothing else conducts and near s / g, thousands of
+times smaller, where the weakest real conductance g leads to a held node. An actuator that
+ties two open regions leaves both open, as it must: one equation, two pressures.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF
+from analysis.network import Array, Network
+from analysis.newton import Solution, solve_network, solve_scaled
+
+_TEST = 1e-17
+"""Conductance of the test [m3/s/Pa]; real ones are above 1e-14."""
+
+_OPEN = 0.02
+"""Above this a node is open; pinned ones are below 1e-3."""
+
+_DRAIN = 1e-15
+"""Seepage [m3/s/Pa] that lets regions without hold sink to the least pressure allowed."""
+
+
+def solve_pinned(network: Network, start: Array | None = None) -> Solution:
+    """Solve the network; regions that nothing holds get the least pressure allowed.
+
+    Returns
+    -------
+    Solution
+        `undetermined` flags the nodes whose pressure nothing pins down.
+    """
+    solution = solve_network(network, start)
+    if not solution.converged or not network.size:
+        return solution
+    loose = find_open(network, solution)
+    if not loose.any():
+        return solution
+    free = network.hold(np.flatnonzero(~loose), solution.pressure)
+    least = solve_network(network, None, seepage=_DRAIN)
+    open_still = find_open(network, least, _DRAIN)
+    network.release(free)
+    solution.iterations += least.iterations
+    if not least.converged:
+        solution.converged = False
+        return solution
+    solution.pressure = least.pressure
+    solution.u = least.u
+    # at rest these regions carry nothing; what the drain drew is not part of the answer
+    inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
+    solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
+    solution.undetermined = open_still
+    return solution
+
+
+def _negligible(network: Network, least: Solution) -> Array:
+    """What the drain may have drawn through each branch, in the branch's own unit."""
+    drawn = 10.0 * _DRAIN * float(np.abs(least.pressure).sum()) + NO_FLOW
+    return drawn / np.maximum(np.abs(network.weight).max(axis=1), 1e-9)
+
+
+def find_open(network: Network, solution: Solution, seepage: float = SEEPAGE) -> NDArray[np.bool_]:
+    """Flags of the nodes from which nothing conducts to a held node, shape (n_nodes,)."""
+    slope = _true_slope(network, solution, seepage)
+    n = network.size
+    pressure = solution.pressure[network.free]
+    # what seepage alone would draw is no vapour
+    seeping = (NO_FLOW + 10.0 * seepage * float(np.abs(pressure).sum())) / STIFF
+    vapour = np.where(pressure < -ATMOSPHERE - seeping, STIFF, 0.0)
+    right = np.full(n, _TEST)
+    share = solve_scaled(network.jacobian(slope), vapour + _TEST, right)
+    flags = np.zeros(network.count, dtype=bool)
+    if share is not None:
+        flags[network.free] = np.abs(share) > _OPEN
+    return flags
+
+
+def _true_slope(network: Network, solution: Solution, seepage: float) -> Array:
+    """The slopes, but none where an actuator is held at rest by its friction or a stop."""
+    slope = solution.slope.copy()
+    part = network.slices["deadband"]
+    above, below = network.parameters["deadband"][1:3]
+    rest = np.abs(solution.q[part]) * np.abs(network.weight[part]).max(axis=1) <= (
+        NO_FLOW + 10.0 * seepage * float(np.abs(solution.pressure).max(initial=0.0))
+    )
+    band = above > below
+    actuator = np.abs(np.abs(network.weight[part, 0]) - 1.0) > 1e-12
+    slope[part] = np.where(rest & band & actuator, 0.0, slope[part])
+    return slope

@@ -1,0 +1,308 @@
+"""Readings: the pressures and flows of a circuit as it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pint
+
+from analysis.assemble import Assembly, assemble
+from analysis.circuit import Circuit
+from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED
+from analysis.findings import Finding
+from analysis.hydraulic_findings import find_hydraulic
+from analysis.line_flows import PortFlows, find_flows
+from analysis.network import Array
+from analysis.part_readings import Quantities, read_part
+from analysis.quantities import quantity
+from analysis.steady import Instant, solve_instant
+
+
+@dataclass(frozen=True)
+class LineFlow:
+    """One line: flow [m3/s] from its start to its end, drop [Pa], velocity [m/s], Reynolds
+    number; None where there is none. `spill` is what a ruptured line loses [m3/s]."""
+
+    flow: float | None
+    pressure_drop: float | None
+    velocity: float | None
+    reynolds: float | None
+    spill: float | None = None
+
+
+@dataclass(frozen=True)
+class PortReading:
+    """Pressure and inflow of a port as pint quantities; None where there is no value."""
+
+    pressure: pint.Quantity | None
+    inflow: pint.Quantity | None
+
+
+@dataclass(frozen=True)
+class Readings:
+    """All readings of one instant, SI, gauge pressures.
+
+    Attributes
+    ----------
+    converged, iterations, mass_imbalance, message
+        How the solution went; `mass_imbalance` is the largest net flow at a node [m3/s].
+    pressures, inflows
+        By `ID.PORT` [Pa] and [m3/s]; inflow is positive into the component.
+    lines
+        `LineFlow` by line id.
+    quantities
+        By component id: extension, velocity, force, effort, lock, open, ... as they apply.
+    undetermined
+        Ports that nothing pins down, in the order of the file.
+    reasons
+        Why a value is None, by `ID.PORT` or line id.
+    """
+
+    converged: bool
+    iterations: int
+    mass_imbalance: float
+    message: str
+    pressures: dict[str, float | None]
+    inflows: dict[str, float | None]
+    lines: dict[str, LineFlow]
+    quantities: dict[str, Quantities]
+    undetermined: tuple[str, ...]
+    reasons: dict[str, str]
+    findings: tuple[Finding, ...]
+    _memory: dict[str, float] = field(default_factory=dict, repr=False)
+
+    def port(self, port: str) -> PortReading:
+        """The reading of `ID.PORT`; raises KeyError if there is no such port."""
+        p, q = self.pressures[port], self.inflows[port]
+        return PortReading(
+            None if p is None else quantity(p, "pressure"),
+            None if q is None else quantity(q, "flow"),
+        )
+
+    def line(self, identifier: str) -> LineFlow:
+        """The flow in a line; raises KeyError if there is no such line."""
+        return self.lines[identifier]
+
+    def component(self, identifier: str) -> Quantities:
+        """What is read at a component besides its ports; raises KeyError."""
+        return self.quantities[identifier]
+
+    def as_json(self) -> dict[str, Any]:
+        """The machine form of the contract, SI, without values that are not finite."""
+        components: dict[str, dict[str, Any]] = {}
+        for key, pressure in self.pressures.items():
+            identifier, _, port = key.rpartition(".")
+            entry = components.setdefault(identifier, {"ports": {}})
+            reading: dict[str, Any] = {"pressure": pressure, "inflow": self.inflows[key]}
+            if key in self.reasons:
+                reading["reason"] = self.reasons[key]
+            entry["ports"][port] = reading
+        for identifier, values in self.quantities.items():
+            components[identifier].update(values)
+        lines = {}
+        for identifier, line in self.lines.items():
+            lines[identifier] = {
+                "flow": line.flow,
+                "pressure_drop": line.pressure_drop,
+                "velocity": line.velocity,
+                "reynolds": line.reynolds,
+            }
+            if line.spill is not None:
+                lines[identifier]["spill"] = line.spill
+            if identifier in self.reasons:
+                lines[identifier]["reason"] = self.reasons[identifier]
+        return {
+            "converged": self.converged,
+            "iterations": self.iterations,
+            "mass_imbalance": self.mass_imbalance,
+            "message": self.message,
+            "components": components,
+            "lines": lines,
+            "undetermined": list(self.undetermined),
+        }
+
+
+def readings(circuit: Circuit, *, start: Readings | None = None) -> Readings:
+    """Pressures and flows of the circuit as it stands, its states held as given.
+
+    Parameters
+    ----------
+    circuit
+        Not changed. Ranges count with their middle, unknowns with the default; a finding
+        says so.
+    start
+        Readings of a similar circuit, to start the search from.
+
+    Returns
+    -------
+    Readings
+        Never an invented number: what nothing pins down is None, listed and explained.
+
+    Raises
+    ------
+    QuantityError
+        If the liquid's temperature is outside -60 to 150 degC.
+
+    Examples
+    --------
+    >>> circuit = Circuit()
+    >>> _ = circuit.add("pressure_source", id="0P1", pressure="1000 psi")
+    >>> _ = circuit.add("plug", id="0Z1")
+    >>> _ = circuit.connect("0P1.outlet", "0Z1.A")
+    >>> round(readings(circuit).port("0Z1.A").pressure.m_as("psi"))
+    1000
+    """
+    assembly = assemble(circuit)
+    instant = solve_instant(assembly, _warm_start(assembly, start))
+    return _read(assembly, instant)
+
+
+def _warm_start(assembly: Assembly, earlier: Readings | None) -> Array | None:
+    """Node pressures from an earlier reading, port by port."""
+    if earlier is None or not earlier.converged:
+        return None
+    start = np.zeros(assembly.network.count)
+    for port, node in assembly.builder.nodes.items():
+        start[node] = earlier._memory.get(port, 0.0)
+    return start
+
+
+def _read(assembly: Assembly, instant: Instant) -> Readings:
+    solution = instant.solution
+    nodes = assembly.builder.nodes
+    memory = {port: float(solution.pressure[node]) for port, node in nodes.items()}
+    if not instant.converged:
+        return _unread(assembly, instant)
+    open_nodes = solution.undetermined
+    conflicts = assembly.builder.conflicts
+    pressures: dict[str, float | None] = {}
+    reasons: dict[str, str] = {}
+    for port, node in nodes.items():
+        value = memory[port]
+        if node in conflicts:
+            one, other = conflicts[node]
+            reasons[port] = (
+                f"{one} and {other} hold it at different pressures without any loss between"
+            )
+        elif value > 0.1 * UNLIMITED:
+            reasons[port] = "nothing limits the pressure here"
+        elif open_nodes[node]:
+            reasons[port] = "nothing pins this pressure down"
+        pressures[port] = None if port in reasons else max(value, -ATMOSPHERE)
+    unlimited = {
+        part.id
+        for part in assembly.parts.values()
+        if "delivery" in part.branches and memory[f"{part.id}.outlet"] > 0.1 * UNLIMITED
+    }
+    flows = find_flows(assembly, solution, unlimited)
+    inflows = {port: _tidy(flow) for port, flow in flows.inflow.items()}
+    for port, flow in inflows.items():
+        if flow is None:
+            reasons.setdefault(port, "lines without loss leave this flow open")
+    lines = _read_lines(assembly, flows, pressures, reasons)
+    quantities = {
+        part.id: read_part(part, assembly.network, solution, pressures, instant)
+        for part in assembly.parts.values()
+    }
+    undetermined = tuple(
+        port
+        for port, node in nodes.items()
+        if pressures[port] is None and (open_nodes[node] or node in conflicts)
+    )
+    result = Readings(
+        True,
+        instant.iterations,
+        solution.imbalance if solution.imbalance > 1e-15 else 0.0,
+        "",
+        pressures,
+        inflows,
+        lines,
+        quantities,
+        undetermined,
+        reasons,
+        find_hydraulic(assembly, instant, pressures, unlimited),
+        memory,
+    )
+    return result
+
+
+def _unread(assembly: Assembly, instant: Instant) -> Readings:
+    """No steady state: no numbers, and the reason at each."""
+    nodes = assembly.builder.nodes
+    empty: dict[str, float | None] = dict.fromkeys(nodes)
+    reasons = dict.fromkeys([*nodes, *assembly.lines], instant.message)
+    return Readings(
+        False,
+        instant.iterations,
+        float(instant.solution.imbalance),
+        instant.message,
+        empty,
+        dict(empty),
+        {line: LineFlow(None, None, None, None) for line in assembly.lines},
+        {
+            part.id: read_part(part, assembly.network, instant.solution, empty, instant)
+            for part in assembly.parts.values()
+        },
+        tuple(nodes),
+        reasons,
+        find_hydraulic(assembly, instant, empty, set()),
+    )
+
+
+def _tidy(flow: float | None) -> float | None:
+    if flow is None:
+        return None
+    return 0.0 if abs(flow) < NO_FLOW else flow
+
+
+def _read_lines(
+    assembly: Assembly,
+    flows: PortFlows,
+    pressures: dict[str, float | None],
+    reasons: dict[str, str],
+) -> dict[str, LineFlow]:
+    viscosity = assembly.liquid.viscosity
+    found: dict[str, LineFlow] = {}
+    for laid in assembly.lines.values():
+        flow = _tidy(flows.line[laid.id])
+        start, end = pressures[laid.start], pressures[laid.end]
+        drop = None if start is None or end is None else start - end
+        if laid.ideal:
+            drop = 0.0
+        spill = None
+        if laid.fault == "ruptured":
+            reasons[laid.id] = "the line is ruptured: what reaches it is spilt"
+            spill = _spill(assembly, flows, laid.start, laid.end)
+        elif flow is None:
+            reasons[laid.id] = "lines without loss leave this flow open"
+        elif drop is None:
+            reasons[laid.id] = reasons.get(laid.start) or reasons.get(laid.end, "")
+        velocity = reynolds = None
+        if laid.bore is not None and flow is not None:
+            velocity = flow / (np.pi / 4.0 * laid.bore**2)
+            reynolds = abs(velocity) * laid.bore / viscosity
+        found[laid.id] = LineFlow(flow, drop, velocity, reynolds, spill)
+    return found
+
+
+def _spill(assembly: Assembly, flows: PortFlows, *ends: str) -> float | None:
+    """What leaves the circuit at the open ends of a ruptured line [m3/s].
+
+    At an end that other lines without loss join, their part is counted there too.
+    """
+    total = 0.0
+    for port in ends:
+        own = flows.inflow[port]
+        if own is None:
+            return None
+        total -= own
+        for laid in assembly.lines.values():
+            through = flows.line[laid.id]
+            if port not in (laid.start, laid.end) or laid.fault == "ruptured":
+                continue
+            if through is None:
+                return None
+            total += through if laid.end == port else -through
+    return max(total, 0.0)

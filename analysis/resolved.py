@@ -1,0 +1,110 @@
+"""The values of an element in SI, with the defaults filled in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from analysis.circuit import LINE_SETTINGS, Circuit, Component, Element, Line
+from analysis.values import Value, default_of, resolve
+from symbols import Setting
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """SI values of one component or line.
+
+    `settings` and `state` hold floats, words, flags, tables or None by name; `fault` is
+    `none` or a failure mode; `uncertain` names the settings and states whose source
+    gives only a range (taken at its middle) or nothing (taken at the default).
+    """
+
+    settings: dict[str, Any]
+    state: dict[str, Any]
+    fault: str
+    ranges: tuple[str, ...] = ()
+    unknowns: tuple[str, ...] = ()
+
+
+_CAM = 1e-4
+"""A roller counts as tripped this near [m] to its trip point."""
+
+_DEFAULTS: dict[int, tuple[Setting, Any]] = {}
+
+
+def _default(declared: Setting) -> Any:
+    """The SI default, looked up by identity: declarations live as long as the program."""
+    known = _DEFAULTS.get(id(declared))
+    if known is None or known[0] is not declared:
+        known = _DEFAULTS[id(declared)] = (declared, default_of(declared))
+    return known[1]
+
+
+def resolve_element(element: Element) -> Resolved:
+    """All settings and states in SI; kept with the element until it changes.
+
+    Raises
+    ------
+    QuantityError
+        Only if a value was put there past the writers of `Circuit`.
+    """
+    if element.resolved is None:
+        if isinstance(element, Component):
+            kind = element.declared
+            element.resolved = _resolved(element, dict(kind.settings), dict(kind.states))
+        else:
+            element.resolved = _resolved(element, dict(LINE_SETTINGS), {})
+    found: Resolved = element.resolved
+    return found
+
+
+def _resolved(
+    element: Component | Line, settings: dict[str, Setting], states: dict[str, Setting]
+) -> Resolved:
+    labels = element.labels if isinstance(element, Component) else {}
+    ranges: list[str] = []
+    unknowns: list[str] = []
+
+    def collect(declared: dict[str, Setting], written: dict[str, Any]) -> dict[str, Any]:
+        values: dict[str, Any] = {}
+        for name, setting in declared.items():
+            if name not in written:
+                values[name] = _default(setting)
+                continue
+            value: Value = resolve(written[name], setting, f"{element.id}.{name}", labels)
+            values[name] = value.si
+            if value.is_range:
+                ranges.append(name)
+            if value.unknown:
+                unknowns.append(name)
+        return values
+
+    fault = element.state.get("fault") or "none"
+    return Resolved(
+        collect(settings, element.settings),
+        collect(states, element.state),
+        str(fault),
+        tuple(ranges),
+        tuple(unknowns),
+    )
+
+
+def position_of(circuit: Circuit, component: Component) -> str:
+    """The position a directional or shutoff valve stands at, a roller's trip included.
+
+    A tripped roller valve stands at its first position. A valve whose cylinder or trip
+    point is not given keeps the position that is written.
+    """
+    values = resolve_element(component)
+    position = str(values.state["position"])
+    if values.fault == "stuck" or values.settings.get("operator") != "roller":
+        return position
+    cylinder = circuit.components.get(str(values.settings.get("tripped_by") or ""))
+    trips_at = values.settings.get("trips_at")
+    if cylinder is None or trips_at is None or "extension" not in cylinder.declared.states:
+        return position
+    extension = resolve_element(cylinder).state["extension"]
+    choices = component.declared.states["position"].choices
+    # a cam at the retracted end is left as soon as the rod moves; any other stays under the rod
+    tripped = extension <= _CAM if trips_at <= _CAM else extension >= trips_at - _CAM
+    return choices[0] if tripped else position

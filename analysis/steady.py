@@ -1,0 +1,192 @@
+"""The circuit at an instant: the convex problem, and around it what switches.
+
+Rounds of: solve the network; let the self-throttling valves find their opening; hold back
+pumps whose inlet would fall below absolute zero; then let pilots, locks, unloading valves
+and shuttles change. It ends when nothing changes, or says after a bound which part cycles.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from analysis.assemble import Assembly
+from analysis.devices import Modulator
+from analysis.network import Array, bounds_flow
+from analysis.newton import Solution, solve_scaled
+from analysis.pinning import solve_pinned
+from analysis.starving import starvable_inlets
+from analysis.suction import find_dry_pumps
+
+_MOST_ROUNDS = 80
+_MOST_THROTTLINGS = 40
+_THROTTLE_TOLERANCE = 0.5
+"""How near [Pa] the opening difference of a throttling valve must be."""
+
+
+@dataclass
+class Instant:
+    """The solved network, and what was found on the way.
+
+    `dry` gives pumps without fluid and why; `starved` pumps whose inlet is at absolute zero.
+    """
+
+    solution: Solution
+    converged: bool
+    iterations: int
+    message: str
+    dry: dict[str, str] = field(default_factory=dict)
+    starved: set[str] = field(default_factory=set)
+
+
+def solve_instant(assembly: Assembly, start: Array | None = None) -> Instant:
+    """Solve the assembled circuit with its states held as given.
+
+    Parameters
+    ----------
+    assembly
+        The network; its branches are switched in place.
+    start
+        Node pressures of an earlier, similar solution [Pa], shape (n_nodes,).
+
+    Returns
+    -------
+    Instant
+        `converged` False with a `message` that names the part which keeps changing, or
+        says that the flows did not balance.
+    """
+    network = assembly.network
+    pumps = {
+        part.id: part.branches["delivery"]
+        for part in assembly.parts.values()
+        if "delivery" in part.branches
+    }
+    dry = find_dry_pumps(assembly) if pumps else {}
+    for pump in dry:
+        network.parameters["source"][4, pumps[pump].row] = 0.0
+    modulators = [d for d in assembly.builder.devices if isinstance(d, Modulator)]
+    switches = [d for d in assembly.builder.devices if not isinstance(d, Modulator)]
+    wet = [pump for pump in pumps if pump not in dry]
+    inlets = starvable_inlets(assembly, wet)
+    iterations, last = 0, ""
+    starved: set[str] = set()
+    for _ in range(_MOST_ROUNDS):
+        solution = solve_pinned(network, start)
+        start = solution.pressure
+        iterations += solution.iterations
+        if not solution.converged:
+            return Instant(solution, False, iterations, "the flows do not balance", dry, starved)
+        if modulators:
+            solution, spent, unsettled = _throttle(assembly, modulators, solution)
+            iterations += spent
+            start = solution.pressure
+            if unsettled:
+                message = f"valve {unsettled} finds no steady opening"
+                return Instant(solution, False, iterations, message, dry, starved)
+        held = next((i for i in inlets if i.settle(assembly, solution)), None)
+        if held is not None:
+            last = held.pumps[0]
+            continue
+        starved = {p for i in inlets if i.starved(solution) for p in i.pumps}
+        changed = next((d for d in switches if d.settle(network, solution)), None)
+        if changed is None:
+            return Instant(solution, True, iterations, "", dry, starved)
+        last = changed.owner
+        for inlet in inlets:
+            inlet.forget(assembly)
+    message = f"{last} keeps changing over; it has no steady state here"
+    return Instant(solution, False, iterations, message, dry, starved)
+
+
+def _throttle(
+    assembly: Assembly, modulators: list[Modulator], solution: Solution
+) -> tuple[Solution, int, str]:
+    """Find the openings of self-throttling valves by Newton's method on their differences.
+
+    The network's own Jacobian gives how every pressure answers to each difference.
+    """
+    network, spent = assembly.network, 0
+    rows = [network.row(m.branch) for m in modulators]
+    table = network.parameters["turbulent"]
+    current = np.array([table[1, m.branch.row] for m in modulators])
+    low, high = np.full(len(modulators), -1.0), np.full(len(modulators), np.inf)
+    worst = 0
+    for _ in range(_MOST_THROTTLINGS):
+        asked = [m.target(solution, row) for m, row in zip(modulators, rows, strict=True)]
+        target = np.array([max(value, 0.0) for value, _ in asked])
+        residual = current - target
+        size = float(np.abs(residual).max())
+        worst = int(np.abs(residual).argmax())
+        if size <= _THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0)):
+            return solution, spent, ""
+        matrix = np.eye(len(modulators)) - _answers(assembly, modulators, rows, asked, solution)
+        try:
+            step = np.linalg.solve(matrix, -residual)
+        except np.linalg.LinAlgError:
+            step = -residual
+        if not np.isfinite(step).all():
+            step = -residual
+        current = _bracketed(current, step, residual, low, high)
+        for modulator, difference in zip(modulators, current, strict=True):
+            modulator.set(network, float(difference))
+        solution = solve_pinned(network, solution.pressure)
+        spent += solution.iterations
+    return solution, spent, modulators[worst].owner
+
+
+def _bracketed(current: Array, step: Array, residual: Array, low: Array, high: Array) -> Array:
+    """Newton's proposal, kept inside what each valve's own history brackets.
+
+    A difference that is too large closes its valve further than it asks for, and the
+    other way round, so each residual's sign tells on which side the answer lies. Where
+    the other valves have moved it away the bracket is opened again. `low` and `high` are
+    updated in place.
+    """
+    above, below = residual > 0.0, residual < 0.0
+    high[above] = np.minimum(high[above], current[above])
+    low[below] = np.maximum(low[below], current[below])
+    closed = high - low <= np.maximum(1e-3 * np.abs(residual), 1e-12 * np.abs(current))
+    low[closed & above], high[closed & below] = -1.0, np.inf
+    high[closed & above] = current[closed & above]
+    low[closed & below] = current[closed & below]
+    proposal = current + step
+    with np.errstate(invalid="ignore"):
+        middle = np.where(np.isinf(high), current - residual, 0.5 * (low + high))
+    inside = (proposal > low) & (proposal < high)
+    return np.maximum(np.where(inside | (residual == 0.0), proposal, middle), 0.0)
+
+
+def _answers(
+    assembly: Assembly,
+    modulators: list[Modulator],
+    rows: list[int],
+    asked: list[tuple[float, tuple[float, tuple[tuple[int, float], ...]]]],
+    solution: Solution,
+) -> Array:
+    """d target_i / d difference_j, shape (n_modulators, n_modulators)."""
+    network = assembly.network
+    n = len(modulators)
+    push = np.zeros((network.count, n))
+    for j, row in enumerate(rows):
+        for node, weight in zip(network.node[row], network.weight[row], strict=True):
+            push[node, j] += weight * solution.slope[row]
+    moved = np.zeros((network.count, n))
+    diagonal = bounds_flow(solution.pressure[network.free])[1]
+    answer = solve_scaled(network.jacobian(solution.slope), diagonal, push[network.free], 1e-12)
+    if answer is None:
+        return np.zeros((n, n))
+    moved[network.free] = answer
+    answers = np.zeros((n, n))
+    for i, (modulator, row) in enumerate(zip(modulators, rows, strict=True)):
+        value, (_, terms) = asked[i]
+        if value <= 0.0:
+            continue
+        for node, weight in terms:
+            answers[i] += weight * moved[node]
+        flow_slope = solution.slope[row] * (
+            (network.weight[row][:, None] * moved[network.node[row]]).sum(axis=0)
+            - (np.arange(n) == i)
+        )
+        answers[i] -= 2.0 * modulator.drop * max(solution.q[row], 0.0) * flow_slope
+    return answers
