@@ -1,0 +1,52 @@
+"""Is it sound: all findings and all requirements of a circuit in one result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from analysis.circuit import Circuit
+from analysis.connection_findings import find_connection_findings
+from analysis.findings import Finding, Verdict
+from analysis.reach import find_reach
+
+_ORDER = {"error": 0, "warning": 1, "note": 2}
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """Findings, the grave ones first, and verdicts in the order of the file."""
+
+    findings: tuple[Finding, ...]
+    requirements: tuple[Verdict, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether there is no error-level finding and every requirement holds."""
+        sound = all(finding.severity != "error" for finding in self.findings)
+        return sound and all(verdict.holds for verdict in self.requirements)
+
+    def as_json(self) -> dict[str, Any]:
+        """The machine form of the contract."""
+        return {
+            "findings": [finding.as_json() for finding in self.findings],
+            "requirements": [verdict.as_json() for verdict in self.requirements],
+        }
+
+
+def check(circuit: Circuit) -> CheckResult:
+    """All findings and requirements of the circuit as it stands.
+
+    Examples
+    --------
+    >>> circuit = Circuit()
+    >>> _ = circuit.add("cylinder", id="1A1")
+    >>> [f.severity for f in check(circuit).findings]
+    ['error', 'warning', 'warning']
+    """
+    from analysis.readings import readings
+
+    findings = find_connection_findings(circuit, find_reach(circuit))
+    findings += readings(circuit).findings
+    findings.sort(key=lambda finding: _ORDER[finding.severity])
+    return CheckResult(tuple(findings), ())

@@ -1,0 +1,167 @@
+"""The ports of a circuit as a graph of integers, for searches that must be quick.
+
+`PortGraph` numbers the ports and keeps, for every port, the set of its neighbours as the
+bits of one integer, so that a flood over a whole circuit costs microseconds. The same
+passages make the networkx graph of `analysis.connectivity`; this one serves the exact
+searches of `analysis.ways`.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Collection, Iterable, Iterator
+
+from analysis.circuit import Circuit
+from analysis.passages import FEEDING, SOURCES, Passage, find_passages
+
+
+def flood(adjacent: list[int], start: int, allowed: int) -> int:
+    """The set of ports that can be got to from `start` over `allowed` ports.
+
+    All sets are bits of integers; `start` belongs to the answer.
+    """
+    seen = waiting = start
+    while waiting:
+        lowest = waiting & -waiting
+        fresh = adjacent[lowest.bit_length() - 1] & allowed & ~seen
+        seen |= fresh
+        waiting = (waiting ^ lowest) | fresh
+    return seen
+
+
+def bits(numbers: int) -> Iterator[int]:
+    """The members of a set, from the lowest."""
+    while numbers:
+        lowest = numbers & -numbers
+        yield lowest.bit_length() - 1
+        numbers ^= lowest
+
+
+class PortGraph:
+    """Which port leads to which, for levers as they stand and the sources that are named.
+
+    A pump that is not named carries nothing. A reservoir port leads nowhere further: a
+    way starts or ends there, it never passes.
+
+    Attributes
+    ----------
+    names
+        `ID.PORT` by number.
+    out, into
+        By number: the ports it leads to, the ports that lead to it, as sets of bits.
+    feeding, reservoir
+        The reservoir outlets that may feed a source; all reservoir ports.
+    waiting
+        Passages that need a pilot and are not open.
+    returning
+        Passages of shuttles that are open only in a return.
+    """
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        named: Collection[str],
+        passages: Iterable[Passage] | None = None,
+    ) -> None:
+        self.circuit = circuit
+        self.names = list(circuit.ports())
+        self.index = {name: number for number, name in enumerate(self.names)}
+        self.out = [0] * len(self.names)
+        self.into = [0] * len(self.names)
+        self.all = (1 << len(self.names)) - 1
+        self.edges: dict[tuple[int, int], list[str]] = {}
+        self.waiting: list[Passage] = []
+        self.returning: list[Passage] = []
+        self.feeding = self.reservoir = 0
+        for component in circuit.components.values():
+            if component.kind == "reservoir":
+                for port in component.declared.ports:
+                    bit = 1 << self.index[f"{component.id}.{port.name}"]
+                    self.reservoir |= bit
+                    self.feeding |= bit if port.name in FEEDING else 0
+        kinds = {c.id: c.kind for c in circuit.components.values()}
+        for passage in find_passages(circuit) if passages is None else passages:
+            if kinds.get(passage.element) in SOURCES and passage.element not in named:
+                continue
+            if passage.pilot:
+                self.waiting.append(passage)
+            elif passage.unless:
+                self.returning.append(passage)
+            else:
+                self.add(passage)
+
+    def add(self, passage: Passage) -> None:
+        """Let fluid pass there."""
+        start, end = self.index[passage.start], self.index[passage.end]
+        self.edges.setdefault((start, end), []).append(passage.element)
+        if not self.reservoir >> start & 1:
+            self.out[start] |= 1 << end
+        if not self.reservoir >> end & 1:
+            self.into[end] |= 1 << start
+
+    def bit(self, port: str) -> int:
+        """The set that holds only this port."""
+        return 1 << self.index[port]
+
+    def ports(self, numbers: int) -> set[str]:
+        """The ports of a set, by name."""
+        return {self.names[n] for n in bits(numbers)}
+
+    def without(self, element: str) -> PortGraph:
+        """A graph in which that element carries nothing."""
+        twin = object.__new__(PortGraph)
+        vars(twin).update(vars(self))
+        twin.out, twin.into, twin.edges = list(self.out), list(self.into), {}
+        for (start, end), elements in self.edges.items():
+            left = [e for e in elements if e != element]
+            if left:
+                twin.edges[start, end] = left
+            else:
+                twin.out[start] &= ~(1 << end)
+                twin.into[end] &= ~(1 << start)
+        return twin
+
+    def shortest(self, start: int, ends: int, allowed: int) -> list[int] | None:
+        """A shortest way from port `start` to any of the set `ends`, as port numbers.
+
+        All ports but the first must be in `allowed`; None if there is no way.
+        """
+        return _search(self.out, start, ends, allowed)
+
+    def shortest_back(self, end: int, starts: int, allowed: int) -> list[int] | None:
+        """As `shortest`, against the flow: a way from any of `starts` to the port `end`."""
+        way = _search(self.into, end, starts, allowed)
+        return None if way is None else way[::-1]
+
+    def elements(self, way: list[int] | tuple[int, ...]) -> tuple[str, ...]:
+        """The ids of components and lines along a way, in order."""
+        found: list[str] = []
+        for place, port in enumerate(way):
+            steps = [self.names[port].rpartition(".")[0]]
+            if place:
+                steps.insert(0, self.edges[way[place - 1], port][0])
+            for step in steps:
+                if not found or found[-1] != step:
+                    found.append(step)
+        return tuple(found)
+
+
+def _search(adjacent: list[int], start: int, ends: int, allowed: int) -> list[int] | None:
+    if ends >> start & 1:
+        return [start]
+    before = {start: start}
+    waiting = deque([start])
+    seen = 1 << start
+    while waiting:
+        here = waiting.popleft()
+        fresh = adjacent[here] & allowed & ~seen
+        seen |= fresh
+        for there in bits(fresh):
+            before[there] = here
+            if ends >> there & 1:
+                way = [there]
+                while way[-1] != start:
+                    way.append(before[way[-1]])
+                return way[::-1]
+            waiting.append(there)
+    return None

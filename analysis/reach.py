@@ -1,0 +1,245 @@
+"""Where each source gets to at all: ports against sets of lever settings.
+
+The same ways as in `analysis.ways`, for all lever settings at once: instead of "reached
+or not", every port carries the set of settings in which it is reached, and the sets grow
+along the passages until none changes. The cost follows the size of the circuit and of the
+sets, not the number of settings.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from analysis.circuit import Circuit
+from analysis.lever_sets import ALL, NONE, LeverSets
+from analysis.passages import (
+    SOURCES,
+    Passage,
+    actuator_ports,
+    find_passages,
+    is_lever_free,
+    positions,
+)
+from analysis.port_graph import PortGraph, bits, flood
+from analysis.ways import is_dead, sources_of
+
+SUCTION_LIMIT = 5000
+"""Steps of the search for a pump's suction ways; beyond, the answer is marked inexact."""
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Where fluid gets to, over all settings of the levers.
+
+    Attributes
+    ----------
+    sets
+        What understands the numbers below.
+    reached
+        Source -> port -> settings in which that source reaches it.
+    returns
+        Actuator port -> settings in which fluid can return from it to a reservoir.
+    inexact
+        Pumps whose suction and pressure side are one tangle: their sets may hold settings
+        in which no way without a port met twice exists.
+    """
+
+    sets: LeverSets
+    reached: dict[str, dict[str, int]]
+    returns: dict[str, int] = field(default_factory=dict)
+    inexact: tuple[str, ...] = ()
+
+    def by_any(self, port: str) -> int:
+        """The settings in which any of the sources reaches the port."""
+        found = NONE
+        for ports in self.reached.values():
+            found = self.sets.union(found, ports.get(port, NONE))
+        return found
+
+
+def levers(circuit: Circuit) -> dict[str, tuple[str, ...]]:
+    """The levers that can be moved: valve id -> positions, in the order of the file.
+
+    A stuck valve stays where it is; a roller is moved by its cylinder and counts too.
+    """
+    return {c.id: positions(c) for c in circuit.components.values() if is_lever_free(c)}
+
+
+def find_reach(circuit: Circuit, sources: Sequence[str] | None = None) -> Reach:
+    """Where the sources get to, over all lever settings.
+
+    Parameters
+    ----------
+    circuit
+        Its levers are taken as free; faults are looked at.
+    sources
+        Ids; only these supply, and no other pump carries. None: all there are.
+    """
+    return _Search(circuit, sources_of(circuit) if sources is None else sources).run()
+
+
+Edges = dict[int, list[tuple[int, int]]]
+"""Port -> (next port, settings in which fluid passes there)."""
+
+
+class _Search:
+    """The sets grow round by round, as pilots that are reached open further passages."""
+
+    def __init__(self, circuit: Circuit, sources: Sequence[str]) -> None:
+        self.circuit = circuit
+        self.sources = list(dict.fromkeys(sources))
+        self.sets = LeverSets(levers(circuit))
+        kinds = {c.id: c.kind for c in circuit.components.values()}
+        self.passages = [
+            p
+            for p in find_passages(circuit, every_position=True)
+            if kinds.get(p.element) not in SOURCES or p.element in self.sources
+        ]
+        # every passage that could ever be open, to find what is connected at all
+        ever = [p._replace(pilot="") for p in self.passages if not p.unless]
+        self.graph = PortGraph(circuit, self.sources, ever)
+        self.marks = {
+            (p.element, p.position): self.sets.at(p.element, p.position)
+            for p in self.passages
+            if p.position
+        }
+        self.pilots = {p.pilot: NONE for p in self.passages if p.pilot}
+        self.inexact: set[str] = set()
+        self.onward: Edges = {}
+
+    def run(self) -> Reach:
+        while True:
+            self.onward = self._edges()
+            reached = {source: self._from_source(source) for source in self.sources}
+            found = Reach(self.sets, reached, inexact=tuple(sorted(self.inexact)))
+            pilots = {pilot: found.by_any(pilot) for pilot in self.pilots}
+            if pilots == self.pilots:
+                found.returns.update(self._returns(found))
+                return found
+            self.pilots = pilots
+
+    def _condition(self, passage: Passage) -> int:
+        """The settings in which the passage is open."""
+        if passage.position:
+            return self.marks[passage.element, passage.position]
+        return self.pilots[passage.pilot] if passage.pilot else ALL
+
+    def _edges(self) -> Edges:
+        """Onward from every port, the feeding outlets of reservoirs included."""
+        edges: Edges = {}
+        closed = self.graph.reservoir & ~self.graph.feeding
+        for passage in self.passages:
+            start = self.graph.index[passage.start]
+            condition = self._condition(passage)
+            if not passage.unless and condition != NONE and not closed >> start & 1:
+                edges.setdefault(start, []).append((self.graph.index[passage.end], condition))
+        return edges
+
+    def _spread(self, starts: Mapping[int, int], allowed: int, edges: Edges) -> dict[int, int]:
+        """Port -> settings in which fluid gets there from the starts, over `allowed` ports.
+
+        A reservoir port may be a start or an end, but is never passed.
+        """
+        union, intersection = self.sets.union, self.sets.intersection
+        found = dict(starts)
+        waiting = deque(starts)
+        stops = self.graph.reservoir
+        while waiting:
+            here = waiting.popleft()
+            if stops >> here & 1 and here not in starts:
+                continue
+            for there, condition in edges.get(here, ()):
+                if allowed >> there & 1:
+                    before = found.get(there, NONE)
+                    after = union(before, intersection(found[here], condition))
+                    if after != before:
+                        found[there] = after
+                        waiting.append(there)
+        return found
+
+    def _from_source(self, source: str) -> dict[str, int]:
+        inlet_name, outlet_name = SOURCES[self.circuit.components[source].kind]
+        if is_dead(self.circuit, source):
+            return {}
+        graph = self.graph
+        outlet = graph.index[f"{source}.{outlet_name}"]
+        if not inlet_name:
+            return self._named(self._spread({outlet: ALL}, graph.all, self.onward))
+        inlet = graph.index[f"{source}.{inlet_name}"]
+        upstream = flood(graph.into, 1 << inlet, graph.all & ~(1 << outlet))
+        downstream = flood(graph.out, 1 << outlet, graph.all & ~(1 << inlet))
+        found: dict[int, int] = {}
+        for suction, fed in self._suctions(source, inlet, upstream, downstream):
+            for port, at in self._spread({outlet: fed}, downstream & ~suction, self.onward).items():
+                found[port] = self.sets.union(found.get(port, NONE), at)
+        return self._named(found)
+
+    def _suctions(
+        self, source: str, inlet: int, upstream: int, downstream: int
+    ) -> Iterable[tuple[int, int]]:
+        """(ports that the suction side takes from the pressure side, settings in which it does)."""
+        shared = upstream & downstream & ~self.graph.reservoir
+        starts = dict.fromkeys(bits(self.graph.feeding & upstream), ALL)
+        if shared:
+            found = self._suctions_one_by_one(inlet, upstream, shared)
+            if found is not None:
+                return found.items()
+            self.inexact.add(source)
+        return [(0, self._spread(starts, upstream, self.onward).get(inlet, NONE))]
+
+    def _suctions_one_by_one(self, inlet: int, upstream: int, shared: int) -> dict[int, int] | None:
+        """As `_suctions`, for a pump whose two sides have ports in common; None: too many."""
+        back: Edges = {}
+        for start, following in self.onward.items():
+            for end, condition in following:
+                back.setdefault(end, []).append((start, condition))
+        found: dict[int, int] = {}
+        waiting = [(inlet, 1 << inlet, ALL)]
+        steps = 0
+        while waiting:
+            here, used, fed = waiting.pop()
+            steps += 1
+            if steps > SUCTION_LIMIT:
+                return None
+            if self.graph.feeding >> here & 1:
+                taken = used & shared
+                found[taken] = self.sets.union(found.get(taken, NONE), fed)
+            if self.graph.reservoir >> here & 1:
+                continue
+            for port, condition in back.get(here, ()):
+                further = self.sets.intersection(fed, condition)
+                if upstream >> port & 1 and not used >> port & 1 and further != NONE:
+                    waiting.append((port, used | 1 << port, further))
+        return found
+
+    def _returns(self, found: Reach) -> dict[str, int]:
+        """Actuator port -> settings in which fluid can get from it to a reservoir port."""
+        starts = dict.fromkeys(bits(self.graph.reservoir), ALL)
+        backward = self._edges_backward(found, "")
+        shared = self._spread(starts, self.graph.all, backward)
+        returns: dict[str, int] = {}
+        for port in actuator_ports(self.circuit):
+            identifier = port.rpartition(".")[0]
+            reached = shared
+            if self.circuit.components[identifier].kind == "hydraulic_motor":
+                backward = self._edges_backward(found, identifier)
+                reached = self._spread(starts, self.graph.all, backward)
+            returns[port] = reached.get(self.graph.index[port], NONE)
+        return returns
+
+    def _edges_backward(self, found: Reach, avoid: str) -> Edges:
+        edges: Edges = {}
+        for passage in self.passages:
+            if passage.element == avoid:
+                continue
+            condition = self._condition(passage)
+            if passage.unless:
+                condition = self.sets.complement(found.by_any(passage.unless))
+            end = self.graph.index[passage.end]
+            edges.setdefault(end, []).append((self.graph.index[passage.start], condition))
+        return edges
+
+    def _named(self, found: dict[int, int]) -> dict[str, int]:
+        return {self.graph.names[port]: at for port, at in found.items() if at != NONE}
