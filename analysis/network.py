@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
-from analysis.laws import functions
+from analysis import branch_laws
 
 Array = NDArray[np.float64]
 Terms = Sequence[tuple[int, float]]
@@ -107,7 +107,7 @@ class Builder:
         reverse_crack: float = 0.0,
         limit: float = inf,
     ) -> Branch:
-        """An orifice-like passage (`functions.turbulent`), both ways unless `reverse` is given."""
+        """An orifice-like passage (`branch_laws.turbulent`), both ways unless `reverse` is given."""
         back = forward if reverse is None else reverse
         return self._add("turbulent", terms, (forward, crack, back, reverse_crack, limit))
 
@@ -124,7 +124,7 @@ class Builder:
                 bore**3 / (length * density * viscosity**2),
                 np.pi * bore * viscosity / 4.0,
                 relative,
-                functions.friction_at_4000(relative),
+                branch_laws.friction_at_4000(relative),
             ),
         )
 
@@ -144,7 +144,7 @@ class Builder:
         low: float = -inf,
         high: float = inf,
     ) -> Branch:
-        """Straight beyond a dead band (`functions.deadband`); one-way unless `below` is given."""
+        """Straight beyond a dead band (`branch_laws.deadband`); one-way unless `below` is given."""
         return self._add("deadband", terms, (slope, above, below, low, high))
 
     def build(self) -> Network:
@@ -259,10 +259,10 @@ class Network:
 
 
 _LAWS = {
-    "turbulent": functions.turbulent,
-    "pipe": functions.pipe,
-    "source": functions.source,
-    "deadband": functions.deadband,
+    "turbulent": branch_laws.turbulent,
+    "pipe": branch_laws.pipe,
+    "source": branch_laws.source,
+    "deadband": branch_laws.deadband,
 }
 
 

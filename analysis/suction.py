@@ -25,6 +25,9 @@ def find_dry_pumps(assembly: Assembly) -> dict[str, str]:
     dict
         Pump id -> why: its reservoir outlets are uncovered, or it draws air.
     """
+    sorts = {held.sort for node, held in assembly.builder.fixed.items() if node}
+    if not sorts & {"dry", "air"}:
+        return {}
     upstream = _upstream(assembly)
     pumps = [part for part in assembly.parts.values() if "delivery" in part.branches]
     dry: dict[str, str] = {}
