@@ -221,7 +221,7 @@ HYDRAULIC_MOTOR = Kind(
     settings={
         "displacement": sized("Displacement", "displacement", "16 cm^3/rev"),
         "load_torque": LOAD_TORQUE,
-        "volumetric_efficiency": efficiency(0.92),
+        "volumetric_efficiency": efficiency(1.0),
         "rated_pressure": sized("Rated pressure", "pressure", "200 bar"),
         **LEAK,
     },

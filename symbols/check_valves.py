@@ -67,7 +67,11 @@ PILOT_CHECK_VALVE = Kind(
     standard=FROM_MEMORY,
     ports=(*_PORTS, Port("pilot", (-1, 4), "down", "pilot")),
     drawing=_pilot_check_valve,
-    settings={**_CHECK, "pilot_ratio": Setting("Pilot ratio", "number", 3.0, positive=True), **LEAK},
+    settings={
+        **_CHECK,
+        "pilot_ratio": Setting("Pilot ratio", "number", 3.0, positive=True),
+        **LEAK,
+    },
     faults=_FAULTS,
     keywords="non-return lock valve hydraulic lock",
 )

@@ -70,9 +70,7 @@ def operation(default: str) -> Settings:
     return {
         "operator": Setting("Operator", "choice", default, choices=OPERATORS),
         "tripped_by": Setting("Tripped by (a cylinder's id)", "text", None, optional=True),
-        "trips_at": Setting(
-            "Trips at extension", "length", None, minimum="0 mm", optional=True
-        ),
+        "trips_at": Setting("Trips at extension", "length", None, minimum="0 mm", optional=True),
         **DRIVE,
     }
 

@@ -146,9 +146,7 @@ def _two_zones(_look: Look) -> tuple[Zone, ...]:
 
 
 def _three_zones(look: Look) -> tuple[Zone, ...]:
-    return tuple(
-        Zone(_box_rectangle(x), "position", name) for name, x, _ in _four_three(look)
-    )
+    return tuple(Zone(_box_rectangle(x), "position", name) for name, x, _ in _four_three(look))
 
 
 def _shutoff_zone(_look: Look) -> tuple[Zone, ...]:

@@ -71,8 +71,7 @@ def _hydraulic_fuse(look: Look) -> Strokes:
     lift = 0.0 if look.flags.get("closed") else 1.2
     seat = moved(ball_on_seat(lift), (1.6, 0), mirror=True)
     moving = tuple(
-        Circle(s.centre, s.radius, s.filled, "moving") if isinstance(s, Circle) else s
-        for s in seat
+        Circle(s.centre, s.radius, s.filled, "moving") if isinstance(s, Circle) else s for s in seat
     )
     return (
         rectangle(-3.5, -2.5, 7, 5),

@@ -72,7 +72,7 @@ def _circle_zone(_look: Look) -> tuple[Zone, ...]:
 _POWER_PUMP: Settings = {
     "displacement": sized("Displacement", "displacement", "16 cm^3/rev"),
     "speed": sized("Speed", "speed", "1500 rpm"),
-    "volumetric_efficiency": efficiency(0.92),
+    "volumetric_efficiency": efficiency(1.0),
     "rated_pressure": sized("Rated pressure", "pressure", "200 bar"),
 }
 

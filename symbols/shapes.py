@@ -42,9 +42,7 @@ def moved(
 def _moved_stroke(stroke: Stroke, at: Point, turn: int, mirror: bool) -> Stroke:
     match stroke:
         case Line() | Polygon():
-            return replace(
-                stroke, points=tuple(place(p, at, turn, mirror) for p in stroke.points)
-            )
+            return replace(stroke, points=tuple(place(p, at, turn, mirror) for p in stroke.points))
         case Arc():
             start = 180 - stroke.start - stroke.span if mirror else stroke.start
             centre = place(stroke.centre, at, turn, mirror)

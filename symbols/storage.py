@@ -32,7 +32,9 @@ def _reservoir(look: Look) -> Strokes:
         ),
     ]
     if is_given(look.choices.get("air_pressure")):
-        strokes.append((line((_LEFT, _TOP), (_RIGHT, _TOP)), triangle((0, -1.7), (0, -3), 0.8, False)))
+        strokes.append(
+            (line((_LEFT, _TOP), (_RIGHT, _TOP)), triangle((0, -1.7), (0, -3), 0.8, False))
+        )
     return tuple(stroke for group in strokes for stroke in group)
 
 
@@ -43,9 +45,7 @@ _STRAIGHT = 2.0
 def _capsule_below(y: float) -> tuple[Point, ...]:
     """The part of the capsule that lies below height y, for the liquid in it."""
     angles = range(0, 181, 10)
-    bowl = [
-        (_RADIUS * cos(radians(a)), _STRAIGHT + _RADIUS * sin(radians(a))) for a in angles
-    ]
+    bowl = [(_RADIUS * cos(radians(a)), _STRAIGHT + _RADIUS * sin(radians(a))) for a in angles]
     return ((_RADIUS, y), *bowl, (-_RADIUS, y))
 
 
@@ -79,10 +79,8 @@ RESERVOIR = Kind(
         "capacity": sized("Capacity", "volume", "10 L"),
         "reserve": not_negative("Reserve below the standpipe's mouth", "volume", "2 L", "0 L"),
         "air_pressure": Setting("Air pressure", "pressure", "0 bar"),
-        **LEAK,
     },
     states={"volume": Setting("Fluid in the reservoir", "volume", "8 L", minimum="0 L")},
-    faults=("external_leak",),
     keywords="tank sump supply header hydraulic fluid",
 )
 
@@ -97,9 +95,7 @@ ACCUMULATOR = Kind(
     settings={
         "gas_volume": sized("Gas volume when empty of fluid", "volume", "1 L"),
         "precharge": not_negative("Gas precharge", "pressure", "70 bar", "0 bar"),
-        "polytropic_index": Setting(
-            "Polytropic index", "number", 1.4, minimum=1.0, maximum=1.67
-        ),
+        "polytropic_index": Setting("Polytropic index", "number", 1.4, minimum=1.0, maximum=1.67),
         **LEAK,
     },
     states={"fluid_volume": Setting("Fluid stored", "volume", "0 L", minimum="0 L")},

@@ -91,9 +91,7 @@ def rectangle(
 ) -> Polygon:
     """An upright rectangle as a polygon."""
     right, bottom = left + width, top + height
-    return Polygon(
-        ((left, top), (right, top), (right, bottom), (left, bottom)), filled, dash, part
-    )
+    return Polygon(((left, top), (right, top), (right, bottom), (left, bottom)), filled, dash, part)
 
 
 def stroke_points(stroke: Stroke) -> Iterable[Point]:
