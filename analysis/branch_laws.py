@@ -52,16 +52,17 @@ def turbulent(
     """
     over = u - crack
     under = u + reverse_crack
-    z = np.where(over > 0.0, over, np.where(under < 0.0, under, 0.0))
-    k = np.where(u > crack, forward, reverse)
-    # exactly at rest a two-way passage still conducts; a one-way one does not
-    k = np.where((z == 0.0) & (forward != reverse), 0.0, k)
-    k = np.where((z == 0.0) & (crack > 0.0), 0.0, k)
-    root, slope = rounded_root(z)
+    onward = over >= 0.0
+    backward = under < 0.0
+    # products instead of choices: these few numbers are worked on thousands of times
+    root, slope = rounded_root(over * onward + under * backward)
+    k = forward * onward + reverse * backward
     q = k * root
     slope = k * slope
     beyond = np.abs(q) > limit
-    return np.where(beyond, np.copysign(limit, q), q), np.where(beyond, 0.0, slope)
+    if beyond.any():
+        return np.where(beyond, np.copysign(limit, q), q), np.where(beyond, 0.0, slope)
+    return q, slope
 
 
 def deadband(
@@ -72,13 +73,10 @@ def deadband(
     Clipped to [low, high]. A relief valve (below = -inf), an actuator with friction, a
     passage without loss.
     """
-    over = u >= above
-    under = u < below
-    q = np.where(over, slope * (u - np.where(over, above, 0.0)), 0.0)
-    q = np.where(under, slope * (u - np.where(under, below, 0.0)), q)
+    q = slope * (np.maximum(u - above, 0.0) + np.minimum(u - below, 0.0))
     clipped = np.minimum(np.maximum(q, low), high)
-    moving = (over | under) & (clipped == q)
-    return clipped, np.where(moving, slope, 0.0)
+    moving = ((u >= above) | (u < below)) & (clipped == q)
+    return clipped, slope * moving
 
 
 def source(
@@ -94,7 +92,7 @@ def source(
     q = np.minimum(first, second)
     slope = np.where(first <= second, slope_1, slope_2)
     clipped = np.minimum(np.maximum(q, 0.0), cap)
-    return clipped, np.where(clipped == q, slope, 0.0)
+    return clipped, slope * (clipped == q)
 
 
 def colebrook_reynolds(karman: Array, roughness: Array) -> tuple[Array, Array]:
@@ -157,7 +155,7 @@ def _transition(karman: Array, f_4000: Array) -> tuple[Array, Array]:
     f_2000 = 64.0 / LAMINAR_END
     g = (f_4000 - f_2000) / (TURBULENT_START - LAMINAR_END)
     reynolds = np.sqrt(2.0 * karman / f_4000)
-    for _ in range(8):
+    for _ in range(5):
         f = f_2000 + g * (reynolds - LAMINAR_END)
         value = 0.5 * f * reynolds**2 - karman
         reynolds = reynolds - value / (f * reynolds + 0.5 * g * reynolds**2)

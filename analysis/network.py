@@ -272,6 +272,8 @@ def bounds_flow(pressure: Array, seepage: float = SEEPAGE) -> tuple[Array, Array
     Below absolute zero vapour fills the node (a flow into it); above `UNLIMITED` a
     stand-in limit takes the flow, so that an unlimited pressure is found and named.
     """
+    if not len(pressure) or (pressure.min() >= -ATMOSPHERE and pressure.max() <= UNLIMITED):
+        return seepage * pressure, np.full_like(pressure, seepage)
     low = np.minimum(pressure + ATMOSPHERE, 0.0)
     high = np.maximum(pressure - UNLIMITED, 0.0)
     slope = np.where(low < 0.0, STIFF, seepage) + np.where(high > 0.0, SOFT, 0.0)

@@ -93,4 +93,10 @@ def _true_slope(network: Network, solution: Solution, seepage: float) -> Array:
     band = above > below
     actuator = np.abs(np.abs(network.weight[part, 0]) - 1.0) > 1e-12
     slope[part] = np.where(rest & band & actuator, 0.0, slope[part])
+    # a one-way passage that exactly nothing drives does not conduct
+    part = network.slices["turbulent"]
+    forward, crack, reverse, reverse_crack = network.parameters["turbulent"][:4]
+    u = solution.u[part]
+    one_way = (forward != reverse) | (crack > 0.0) | (reverse_crack > 0.0)
+    slope[part] *= ~(one_way & ((u == crack) | (u == -reverse_crack)))
     return slope

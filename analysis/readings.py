@@ -11,6 +11,7 @@ import pint
 from analysis.assemble import Assembly, assemble
 from analysis.circuit import Circuit
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED
+from analysis.devices import Modulator
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows
@@ -72,6 +73,7 @@ class Readings:
     reasons: dict[str, str]
     findings: tuple[Finding, ...]
     _memory: dict[str, float] = field(default_factory=dict, repr=False)
+    _openings: dict[str, float] = field(default_factory=dict, repr=False)
 
     def port(self, port: str) -> PortReading:
         """The reading of `ID.PORT`; raises KeyError if there is no such port."""
@@ -155,7 +157,9 @@ def readings(circuit: Circuit, *, start: Readings | None = None) -> Readings:
     1000
     """
     assembly = assemble(circuit)
-    instant = solve_instant(assembly, _warm_start(assembly, start))
+    instant = solve_instant(
+        assembly, _warm_start(assembly, start), start._openings if start else None
+    )
     return _read(assembly, instant)
 
 
@@ -224,6 +228,11 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         reasons,
         find_hydraulic(assembly, instant, pressures, unlimited),
         memory,
+        {
+            d.owner: float(assembly.network.parameters["turbulent"][1, d.branch.row])
+            for d in assembly.builder.devices
+            if isinstance(d, Modulator)
+        },
     )
     return result
 

@@ -40,7 +40,9 @@ class Instant:
     starved: set[str] = field(default_factory=set)
 
 
-def solve_instant(assembly: Assembly, start: Array | None = None) -> Instant:
+def solve_instant(
+    assembly: Assembly, start: Array | None = None, openings: dict[str, float] | None = None
+) -> Instant:
     """Solve the assembled circuit with its states held as given.
 
     Parameters
@@ -49,6 +51,8 @@ def solve_instant(assembly: Assembly, start: Array | None = None) -> Instant:
         The network; its branches are switched in place.
     start
         Node pressures of an earlier, similar solution [Pa], shape (n_nodes,).
+    openings
+        Opening differences of throttling valves in that solution [Pa], by id.
 
     Returns
     -------
@@ -68,6 +72,9 @@ def solve_instant(assembly: Assembly, start: Array | None = None) -> Instant:
     modulators = [d for d in assembly.builder.devices if isinstance(d, Modulator)]
     switches = [d for d in assembly.builder.devices if not isinstance(d, Modulator)]
     wet = [pump for pump in pumps if pump not in dry]
+    for modulator in modulators:
+        if openings and modulator.owner in openings:
+            modulator.set(network, openings[modulator.owner])
     inlets = starvable_inlets(assembly, wet)
     iterations, last = 0, ""
     starved: set[str] = set()
@@ -84,15 +91,15 @@ def solve_instant(assembly: Assembly, start: Array | None = None) -> Instant:
             if unsettled:
                 message = f"valve {unsettled} finds no steady opening"
                 return Instant(solution, False, iterations, message, dry, starved)
-        held = next((i for i in inlets if i.settle(assembly, solution)), None)
-        if held is not None:
-            last = held.pumps[0]
+        held = [i for i in inlets if i.settle(assembly, solution)]
+        if held:
+            last = held[0].pumps[0]
             continue
         starved = {p for i in inlets if i.starved(solution) for p in i.pumps}
-        changed = next((d for d in switches if d.settle(network, solution)), None)
-        if changed is None:
+        changed = [d for d in switches if d.settle(network, solution)]
+        if not changed:
             return Instant(solution, True, iterations, "", dry, starved)
-        last = changed.owner
+        last = changed[0].owner
         for inlet in inlets:
             inlet.forget(assembly)
     message = f"{last} keeps changing over; it has no steady state here"
