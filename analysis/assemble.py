@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from analysis.circuit import Circuit, Line
 from analysis.constants import LEAK_COEFFICIENT
@@ -63,23 +64,31 @@ def is_ideal(line: Line, values: Resolved) -> bool:
     return values.settings["bore"] is None or values.settings["length"] is None
 
 
-def assemble(circuit: Circuit) -> Assembly:
+def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = None) -> Assembly:
     """The network of the circuit as it stands: settings, states, levers and faults.
+
+    Parameters
+    ----------
+    moving
+        States [SI] by component id that replace the written ones: the circuit over time.
+        The network is then made for time steps (`Builder.dynamic`).
 
     Raises
     ------
     QuantityError
         If the liquid's temperature is out of range.
     """
-    assembly = Assembly(circuit, liquid_of(circuit), Builder())
+    assembly = Assembly(circuit, liquid_of(circuit), Builder(dynamic=moving is not None))
     _number_nodes(assembly)
     for line in circuit.lines.values():
         _lay_line(assembly, line)
     for component in circuit.components.values():
         values = resolve_element(component)
         state = values.state
+        if moving is not None and component.id in moving:
+            state = {**state, **moving[component.id]}
         if "position" in state:
-            state = {**state, "position": position_of(circuit, component)}
+            state = {**state, "position": position_of(circuit, component, moving)}
         part = Part(
             component.id,
             component.kind,

@@ -12,7 +12,7 @@ from math import log10
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.constants import ROUNDING
+from analysis.constants import ATMOSPHERE, ROUNDING
 
 Array = NDArray[np.float64]
 
@@ -93,6 +93,34 @@ def source(
     slope = np.where(first <= second, slope_1, slope_2)
     clipped = np.minimum(np.maximum(q, 0.0), cap)
     return clipped, slope * (clipped == q)
+
+
+def gas(
+    u: Array, precharge: Array, volume: Array, exponent: Array, fluid: Array, step: Array
+) -> tuple[Array, Array]:
+    """Flow into an accumulator that ends a time step at gauge pressure u, and its slope.
+
+    The fluid volume at that pressure is volume * (1 - (precharge / p)^exponent), none below
+    precharge; the flow is what takes it there from `fluid` in the time `step`.
+
+    Parameters
+    ----------
+    u
+        Gauge pressure at the port at the end of the step [Pa].
+    precharge
+        Absolute precharge pressure [Pa].
+    volume, fluid
+        Gas volume when empty, fluid in it before the step [m3].
+    exponent
+        1 / polytropic index.
+    step
+        Time step [s].
+    """
+    pressure = np.maximum(u + ATMOSPHERE, precharge)
+    share = (precharge / pressure) ** exponent
+    q = (volume * (1.0 - share) - fluid) / step
+    slope = volume * exponent * share / (pressure * step)
+    return q, slope * (u + ATMOSPHERE > precharge)
 
 
 def colebrook_reynolds(karman: Array, roughness: Array) -> tuple[Array, Array]:

@@ -51,7 +51,8 @@ LIQUIDS: dict[str, LiquidData] = {
         "density typical (from memory)",
     ),
     "MIL-PRF-83282": LiquidData(
-        ((-40.0, 2200.0), (40.0, 14.0), (100.0, 3.45)), 850.0, 0.72, 200_000 * _PSI, "synthetic hydrocarbon",
+        ((-40.0, 2200.0), (40.0, 14.0), (100.0, 3.45)), 850.0, 0.72, 200_000 * _PSI,
+        "synthetic hydrocarbon",
         "viscosity: minima of MIL-PRF-83282D, at -40 degC its maximum; bulk modulus: its "
         "minimum (from memory); "
         "density typical (from memory)",

@@ -12,7 +12,7 @@ evaluates flows, the imbalance at the nodes and the Jacobian.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any, NamedTuple
@@ -20,13 +20,14 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
 from analysis import branch_laws
+from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 Terms = Sequence[tuple[int, float]]
 
-FAMILIES = ("turbulent", "pipe", "source", "deadband")
+FAMILIES = ("turbulent", "pipe", "source", "deadband", "gas")
 
 
 class Branch(NamedTuple):
@@ -65,6 +66,8 @@ class Builder:
         default_factory=lambda: {f: [] for f in FAMILIES}
     )
     devices: list[Any] = field(default_factory=list)
+    dynamic: bool = False
+    """Whether the parts move and fill: stops, loads and gas are then set before each step."""
 
     def __post_init__(self) -> None:
         self.fixed[0] = Fixed(0.0, "air", "")
@@ -107,7 +110,7 @@ class Builder:
         reverse_crack: float = 0.0,
         limit: float = inf,
     ) -> Branch:
-        """An orifice-like passage (`branch_laws.turbulent`), both ways unless `reverse` is given."""
+        """A passage like an orifice (`branch_laws.turbulent`), both ways without `reverse`."""
         back = forward if reverse is None else reverse
         return self._add("turbulent", terms, (forward, crack, back, reverse_crack, limit))
 
@@ -147,12 +150,20 @@ class Builder:
         """Straight beyond a dead band (`branch_laws.deadband`); one-way unless `below` is given."""
         return self._add("deadband", terms, (slope, above, below, low, high))
 
+    def gas(
+        self, node: int, absolute_precharge: float, gas_volume: float, polytropic_index: float,
+        fluid_volume: float,
+    ) -> Branch:  # fmt: skip
+        """An accumulator that fills during a time step (`branch_laws.gas`)."""
+        row = (absolute_precharge, gas_volume, 1.0 / polytropic_index, fluid_volume, 1.0)
+        return self._add("gas", ((node, 1.0),), row)
+
     def build(self) -> Network:
         """The network as arrays."""
         return Network(self)
 
 
-_WIDTH = {"turbulent": 5, "pipe": 4, "source": 5, "deadband": 5}
+_WIDTH = {"turbulent": 5, "pipe": 4, "source": 5, "deadband": 5, "gas": 5}
 
 
 class Network:
@@ -210,7 +221,7 @@ class Network:
         self.products = (self.weight[:, :, None] * self.weight[:, None, :]).reshape(-1, 9)
         self.flat_nodes = self.node.ravel()
 
-    def hold(self, nodes: Array, pressure: Array) -> Array:
+    def hold(self, nodes: Index, pressure: Array) -> Index:
         """Fix more nodes at the given pressures; returns the nodes that were free before."""
         before = self.free
         self.is_fixed[nodes] = True
@@ -219,7 +230,7 @@ class Network:
         self._index_jacobian()
         return before
 
-    def release(self, free: Array) -> None:
+    def release(self, free: Index) -> None:
         """Make exactly these nodes free again."""
         self.is_fixed[:] = True
         self.is_fixed[free] = False
@@ -232,7 +243,8 @@ class Network:
 
     def drive(self, pressure: Array) -> Array:
         """u of every branch [Pa, or N for actuators] for all node pressures [Pa]."""
-        return np.einsum("ij,ij->i", self.weight, pressure[self.node])
+        drive: Array = np.einsum("ij,ij->i", self.weight, pressure[self.node])
+        return drive
 
     def flows(self, u: Array) -> tuple[Array, Array]:
         """q and dq/du of every branch."""
@@ -246,23 +258,25 @@ class Network:
 
     def outflow(self, q: Array) -> Array:
         """Net flow out of every node into the branches [m3/s], shape (n_nodes,)."""
-        return np.bincount(
-            self.flat_nodes, weights=(self.weight * q[:, None]).ravel(), minlength=self.count
-        )
+        weights = (self.weight * q[:, None]).ravel()
+        leaving = np.bincount(self.flat_nodes, weights=weights, minlength=self.count)
+        return leaving.astype(np.float64, copy=False)
 
     def jacobian(self, slope: Array) -> Array:
         """d outflow / d pressure over the free nodes, shape (n_free, n_free)."""
         n = self.size
         values = (self.products * slope[:, None]).ravel()
         full = np.bincount(self.flat, weights=values, minlength=(n + 1) ** 2)
-        return full.reshape(n + 1, n + 1)[:n, :n].copy()
+        square = full.astype(np.float64, copy=False).reshape(n + 1, n + 1)
+        return np.ascontiguousarray(square[:n, :n])
 
 
-_LAWS = {
+_LAWS: dict[str, Callable[..., tuple[Array, Array]]] = {
     "turbulent": branch_laws.turbulent,
     "pipe": branch_laws.pipe,
     "source": branch_laws.source,
     "deadband": branch_laws.deadband,
+    "gas": branch_laws.gas,
 }
 
 

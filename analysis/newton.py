@@ -2,7 +2,8 @@
 
 The imbalance of flows at the nodes is the gradient of a convex function of the node
 pressures, so its projection on the search direction rises along the line. The step is
-taken where it crosses zero: bracketed, then found by Newton's method on the line. Halving alone was seen to stall on a third of random networks.
+taken where it crosses zero: bracketed, then found by Newton's method on the line.
+Halving alone was seen to stall on a third of random networks.
 """
 
 from __future__ import annotations

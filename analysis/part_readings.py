@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from analysis.constants import NO_FLOW
 from analysis.devices import Lock, Modulator, PilotCheck, Unloading
 from analysis.laws.actuators import motor_leakage_share, piston_area

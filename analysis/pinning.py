@@ -63,7 +63,8 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
 def _negligible(network: Network, least: Solution) -> Array:
     """What the drain may have drawn through each branch, in the branch's own unit."""
     drawn = 10.0 * _DRAIN * float(np.abs(least.pressure).sum()) + NO_FLOW
-    return drawn / np.maximum(np.abs(network.weight).max(axis=1), 1e-9)
+    share: Array = drawn / np.maximum(np.abs(network.weight).max(axis=1), 1e-9)
+    return share
 
 
 def find_open(network: Network, solution: Solution, seepage: float = SEEPAGE) -> NDArray[np.bool_]:

@@ -84,6 +84,8 @@ registry: Final[pint.UnitRegistry[Any]] = pint.UnitRegistry(
 )
 registry.load_definitions(_UNITS.strip().splitlines())
 
+Quantity = pint.Quantity[float]
+
 _NUMBER: Final = re.compile(
     r"""\s*(?P<number>
         (?P<sign>[-+−]?)\s*
@@ -250,6 +252,6 @@ def format_quantity(value: float, unit: str, dimension: str, digits: int = 4) ->
     return f"{number} {unit}".strip()
 
 
-def quantity(value: float, dimension: str) -> pint.Quantity:
+def quantity(value: float, dimension: str) -> Quantity:
     """An SI value as a pint quantity, for callers from Python."""
     return registry.Quantity(value, DIMENSIONS[dimension])

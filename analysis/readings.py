@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-import pint
 
 from analysis.assemble import Assembly, assemble
+from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED
 from analysis.devices import Modulator
@@ -17,7 +17,7 @@ from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows
 from analysis.network import Array
 from analysis.part_readings import Quantities, read_part
-from analysis.quantities import quantity
+from analysis.quantities import Quantity, quantity
 from analysis.steady import Instant, solve_instant
 
 
@@ -37,8 +37,8 @@ class LineFlow:
 class PortReading:
     """Pressure and inflow of a port as pint quantities; None where there is no value."""
 
-    pressure: pint.Quantity | None
-    inflow: pint.Quantity | None
+    pressure: Quantity | None
+    inflow: Quantity | None
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ class Readings:
             entry["ports"][port] = reading
         for identifier, values in self.quantities.items():
             components[identifier].update(values)
-        lines = {}
+        lines: dict[str, dict[str, Any]] = {}
         for identifier, line in self.lines.items():
             lines[identifier] = {
                 "flow": line.flow,
@@ -157,10 +157,11 @@ def readings(circuit: Circuit, *, start: Readings | None = None) -> Readings:
     1000
     """
     assembly = assemble(circuit)
-    instant = solve_instant(
-        assembly, _warm_start(assembly, start), start._openings if start else None
-    )
-    return _read(assembly, instant)
+    with one_thread():
+        instant = solve_instant(
+            assembly, _warm_start(assembly, start), start._openings if start else None
+        )
+        return _read(assembly, instant)
 
 
 def _warm_start(assembly: Assembly, earlier: Readings | None) -> Array | None:

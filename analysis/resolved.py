@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -89,8 +90,14 @@ def _resolved(
     )
 
 
-def position_of(circuit: Circuit, component: Component) -> str:
+def position_of(
+    circuit: Circuit,
+    component: Component,
+    moving: Mapping[str, Mapping[str, Any]] | None = None,
+) -> str:
     """The position a directional or shutoff valve stands at, a roller's trip included.
+
+    `moving` gives states over time that replace the written ones (`assemble`).
 
     A tripped roller valve stands at its first position. A valve whose cylinder or trip
     point is not given keeps the position that is written.
@@ -104,6 +111,8 @@ def position_of(circuit: Circuit, component: Component) -> str:
     if cylinder is None or trips_at is None or "extension" not in cylinder.declared.states:
         return position
     extension = resolve_element(cylinder).state["extension"]
+    if moving is not None:
+        extension = moving.get(cylinder.id, {}).get("extension", extension)
     choices = component.declared.states["position"].choices
     # a cam at the retracted end is left as soon as the rod moves; any other stays under the rod
     tripped = extension <= _CAM if trips_at <= _CAM else extension >= trips_at - _CAM

@@ -7,6 +7,7 @@ and shuttles change. It ends when nothing changes, or says after a bound which p
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -85,7 +86,9 @@ def solve_instant(
         if not solution.converged:
             return Instant(solution, False, iterations, "the flows do not balance", dry, starved)
         if modulators:
-            solution, spent, unsettled = _throttle(assembly, modulators, solution)
+            solution, spent, unsettled = throttle(
+                assembly, modulators, solution, lambda p: solve_pinned(network, p)
+            )
             iterations += spent
             start = solution.pressure
             if unsettled:
@@ -106,12 +109,28 @@ def solve_instant(
     return Instant(solution, False, iterations, message, dry, starved)
 
 
-def _throttle(
-    assembly: Assembly, modulators: list[Modulator], solution: Solution
+def throttle(
+    assembly: Assembly,
+    modulators: list[Modulator],
+    solution: Solution,
+    solve: Callable[[Array], Solution],
+    storage: Array | float = 0.0,
 ) -> tuple[Solution, int, str]:
     """Find the openings of self-throttling valves by Newton's method on their differences.
 
     The network's own Jacobian gives how every pressure answers to each difference.
+
+    Parameters
+    ----------
+    solve
+        Solves the network from given pressures, its branches as they then stand.
+    storage
+        Conductance that stands for compressibility at the free nodes [m3/s/Pa].
+
+    Returns
+    -------
+    tuple
+        The solution, the Newton steps spent, and the valve that found no opening (or "").
     """
     network, spent = assembly.network, 0
     rows = [network.row(m.branch) for m in modulators]
@@ -127,7 +146,9 @@ def _throttle(
         worst = int(np.abs(residual).argmax())
         if size <= _THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0)):
             return solution, spent, ""
-        matrix = np.eye(len(modulators)) - _answers(assembly, modulators, rows, asked, solution)
+        matrix = np.eye(len(modulators)) - _answers(
+            assembly, modulators, rows, asked, solution, storage
+        )
         try:
             step = np.linalg.solve(matrix, -residual)
         except np.linalg.LinAlgError:
@@ -137,7 +158,7 @@ def _throttle(
         current = _bracketed(current, step, residual, low, high)
         for modulator, difference in zip(modulators, current, strict=True):
             modulator.set(network, float(difference))
-        solution = solve_pinned(network, solution.pressure)
+        solution = solve(solution.pressure)
         spent += solution.iterations
     return solution, spent, modulators[worst].owner
 
@@ -170,6 +191,7 @@ def _answers(
     rows: list[int],
     asked: list[tuple[float, tuple[float, tuple[tuple[int, float], ...]]]],
     solution: Solution,
+    storage: Array | float,
 ) -> Array:
     """d target_i / d difference_j, shape (n_modulators, n_modulators)."""
     network = assembly.network
@@ -179,7 +201,7 @@ def _answers(
         for node, weight in zip(network.node[row], network.weight[row], strict=True):
             push[node, j] += weight * solution.slope[row]
     moved = np.zeros((network.count, n))
-    diagonal = bounds_flow(solution.pressure[network.free])[1]
+    diagonal = bounds_flow(solution.pressure[network.free])[1] + storage
     answer = solve_scaled(network.jacobian(solution.slope), diagonal, push[network.free], 1e-12)
     if answer is None:
         return np.zeros((n, n))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 from analysis.errors import CircuitError, QuantityError
@@ -171,7 +172,7 @@ def _table(raw: list[Any], declared: Setting, place: str) -> Table:
                 parse_number(row[1], declared, f"{place}[{index}][1]"),
             )
         )
-    if not rows or any(b[0] <= a[0] for a, b in zip(rows, rows[1:], strict=False)):
+    if not rows or any(b[0] <= a[0] for a, b in pairwise(rows)):
         raise QuantityError("a table needs rows with rising positions", place)
     return tuple(rows)
 

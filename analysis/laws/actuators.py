@@ -9,6 +9,7 @@ import numpy as np
 
 from analysis.constants import STIFF
 from analysis.devices import Lock
+from analysis.network import Branch
 from analysis.part import Part
 
 _AT_STOP = 1e-6
@@ -37,13 +38,18 @@ def stops(extension: float, stroke: float) -> tuple[bool, bool]:
     return extension <= slack, extension >= stroke - slack
 
 
+def _held_ends(part: Part, extension: float, stroke: float) -> tuple[bool, bool]:
+    """Which stops hold the member; over time the step's limits of velocity do that."""
+    return (False, False) if part.net.dynamic else stops(extension, stroke)
+
+
 def cylinder(part: Part) -> None:
     """Force p_cap A_cap - p_rod A_rod against load and friction, with end locks."""
     s, x = part.settings, part.state["extension"]
     if part.fault == "stuck":
         return
     cap, rod = piston_area(s["bore"]), piston_area(s["bore"], s["rod_diameter"])
-    at_start, at_end = stops(x, s["stroke"])
+    at_start, at_end = _held_ends(part, x, s["stroke"])
     load, friction = load_at(s["load"], x), s["friction"]
     branch = part.actuator(
         (("cap", cap), ("rod", -rod)),
@@ -52,19 +58,26 @@ def cylinder(part: Part) -> None:
         at_start=at_start,
         at_end=at_end,
     )
+    at_start, at_end = stops(x, s["stroke"])
     for end, there, port, threshold in (
         ("retracted", at_start, "cap", load + friction),
         ("extended", at_end, "rod", load - friction),
     ):
-        if s["lock"] in (end, "both") and there and part.state["lock"] == "locked":
-            lock = Lock(
-                part.id, branch, part.ports[port], s["lock_release_pressure"], threshold, end
-            )
+        held = there and part.state["lock"] == "locked"
+        if s["lock"] in (end, "both") and (held or part.net.dynamic):
+            release = s["lock_release_pressure"]
+            lock = Lock(part.id, branch, part.ports[port], release, threshold, end, held)
             part.net.devices.append(lock)
-            column = 1 if end == "retracted" else 2
-            row = list(part.net.rows["deadband"][branch.row])
-            row[column] = inf if end == "retracted" else -inf
-            part.net.rows["deadband"][branch.row] = tuple(row)
+            if held:
+                _bar(part, branch, end)
+
+
+def _bar(part: Part, branch: Branch, end: str) -> None:
+    """Let the member not leave that end."""
+    column, value = (1, inf) if end == "retracted" else (2, -inf)
+    row = list(part.net.rows["deadband"][branch.row])
+    row[column] = value
+    part.net.rows["deadband"][branch.row] = tuple(row)
 
 
 def cylinder_single_acting(part: Part) -> None:
@@ -72,7 +85,7 @@ def cylinder_single_acting(part: Part) -> None:
     s, x = part.settings, part.state["extension"]
     if part.fault == "stuck":
         return
-    at_start, at_end = stops(x, s["stroke"])
+    at_start, at_end = _held_ends(part, x, s["stroke"])
     part.actuator(
         (("cap", piston_area(s["bore"])),),
         resistance=load_at(s["load"], x) + s["spring_preload"] + s["spring_rate"] * x,
@@ -88,7 +101,7 @@ def cylinder_double_rod(part: Part) -> None:
     if part.fault == "stuck":
         return
     area = piston_area(s["bore"], s["rod_diameter"])
-    at_start, at_end = stops(x, s["stroke"])
+    at_start, at_end = _held_ends(part, x, s["stroke"])
     part.actuator(
         (("left", area), ("right", -area)),
         resistance=load_at(s["load"], x),
@@ -124,7 +137,7 @@ def semi_rotary_actuator(part: Part) -> None:
     s, angle = part.settings, part.state["extension"]
     if part.fault == "stuck":
         return
-    at_start, at_end = stops(angle, s["angle"])
+    at_start, at_end = _held_ends(part, angle, s["angle"])
     part.actuator(
         (("A", s["displacement"]), ("B", -s["displacement"])),
         resistance=0.0,

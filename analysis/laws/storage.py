@@ -47,7 +47,13 @@ def accumulator(part: Part) -> None:
         return
     s = part.settings
     fluid = part.state["fluid_volume"]
-    if fluid > 0.0:
+    if part.net.dynamic:
+        absolute = s["precharge"] + ATMOSPHERE
+        branch = part.net.gas(
+            part.ports["fluid"], absolute, s["gas_volume"], s["polytropic_index"], fluid
+        )
+        part.branches["charge"] = part.tap((("fluid", 1.0),), branch)
+    elif fluid > 0.0:
         pressure = gas_pressure(s["precharge"], s["gas_volume"], fluid, s["polytropic_index"])
         part.net.fix(part.ports["fluid"], pressure, "accumulator", part.id)
     else:
