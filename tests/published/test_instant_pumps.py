@@ -244,9 +244,7 @@ def test_suction_within_an_atmosphere_is_no_starvation() -> None:
     ("volume", "standpipe_gives", "supply_gives"),
     [("2.1 L", True, True), ("2 L", False, True), ("0.1 L", False, True), ("0 L", False, False)],
 )
-def test_standpipe_keeps_a_reserve(
-    volume: str, standpipe_gives: bool, supply_gives: bool
-) -> None:
+def test_standpipe_keeps_a_reserve(volume: str, standpipe_gives: bool, supply_gives: bool) -> None:
     """A standpipe keeps back a reserve that only the bottom outlet gives.
 
     US Navy and FAA handbooks (from memory). Uncovered at `volume` <= reserve.
