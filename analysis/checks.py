@@ -9,6 +9,7 @@ from analysis.circuit import Circuit
 from analysis.connection_findings import find_connection_findings
 from analysis.findings import Finding, Verdict
 from analysis.reach import find_reach
+from analysis.requirements import evaluate
 
 _ORDER = {"error": 0, "warning": 1, "note": 2}
 
@@ -49,4 +50,4 @@ def check(circuit: Circuit) -> CheckResult:
     findings = find_connection_findings(circuit, find_reach(circuit))
     findings += readings(circuit).findings
     findings.sort(key=lambda finding: _ORDER[finding.severity])
-    return CheckResult(tuple(findings), ())
+    return CheckResult(tuple(findings), evaluate(circuit))

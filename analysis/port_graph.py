@@ -126,11 +126,11 @@ class PortGraph:
 
         All ports but the first must be in `allowed`; None if there is no way.
         """
-        return _search(self.out, start, ends, allowed)
+        return search(self.out, start, ends, allowed)
 
     def shortest_back(self, end: int, starts: int, allowed: int) -> list[int] | None:
         """As `shortest`, against the flow: a way from any of `starts` to the port `end`."""
-        way = _search(self.into, end, starts, allowed)
+        way = search(self.into, end, starts, allowed)
         return None if way is None else way[::-1]
 
     def elements(self, way: list[int] | tuple[int, ...]) -> tuple[str, ...]:
@@ -146,7 +146,11 @@ class PortGraph:
         return tuple(found)
 
 
-def _search(adjacent: list[int], start: int, ends: int, allowed: int) -> list[int] | None:
+def search(adjacent: list[int], start: int, ends: int, allowed: int) -> list[int] | None:
+    """A shortest path from `start` to any of the set `ends`; None if there is none.
+
+    All ports but the first must be in `allowed`.
+    """
     if ends >> start & 1:
         return [start]
     before = {start: start}

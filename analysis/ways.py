@@ -13,17 +13,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from analysis.circuit import Circuit
-from analysis.errors import CircuitError
+from analysis.disjoint_paths import Budget
 from analysis.passages import SOURCES
 from analysis.port_graph import PortGraph, bits, flood
 from analysis.resolved import resolve_element
-
-SEARCH_LIMIT = 20_000
-"""Steps of one exact search before it is given up as too tangled."""
-
-
-class TooTangled(CircuitError):
-    """An exact search would take too long: suction and pressure side are one tangle."""
 
 
 @dataclass(frozen=True)
@@ -132,15 +125,24 @@ class Ways:
 
         A shuttle carries back to an inlet that is not under pressure.
         """
+        graph = self._outward(port)
+        found = graph.shortest(graph.index[port], graph.reservoir, graph.all)
+        if found is None:
+            return None
+        return Way(tuple(graph.names[n] for n in found), graph.elements(found))
+
+    def return_reach(self, port: str) -> tuple[PortGraph, int]:
+        """The graph for a return from that actuator port, and the ports it gets to, as bits."""
+        graph = self._outward(port)
+        return graph, flood(graph.out, graph.bit(port), graph.all)
+
+    def _outward(self, port: str) -> PortGraph:
         graph = self.graph.without(port.rpartition(".")[0])
         pressed = self.pressed
         for passage in graph.returning:
             if not graph.bit(passage.unless) & pressed:
                 graph.add(passage)
-        found = graph.shortest(graph.index[port], graph.reservoir, graph.all)
-        if found is None:
-            return None
-        return Way(tuple(graph.names[n] for n in found), graph.elements(found))
+        return graph
 
     def _join(self, graph: PortGraph, suction: tuple[int, ...], outlet: int, end: int) -> Way:
         allowed = graph.all
@@ -179,7 +181,7 @@ class SuctionSearch:
         self.inlet, self.outlet = inlet, outlet
         self.found = 0
         self.suctions: list[tuple[tuple[int, ...], int]] = []
-        self.steps = 0
+        self.budget = Budget()
 
     def run(self) -> Supply:
         """Search; raises TooTangled."""
@@ -191,13 +193,7 @@ class SuctionSearch:
 
     def _grow(self, tail: list[int], used: int) -> None:
         """`tail`: the suction way so far, from the inlet backward; `used`: its ports."""
-        self.steps += 1
-        if self.steps > SEARCH_LIMIT:
-            raise TooTangled(
-                "suction and pressure side share so many ports that the ways cannot be "
-                "searched to the end; give the suction line a course of its own",
-                self.graph.names[self.inlet].rpartition(".")[0],
-            )
+        self.budget.spend()
         graph = self.graph
         best = self._flood(used) & ~graph.feeding
         if not best & ~self.found or not self._complete(tail, used, best):

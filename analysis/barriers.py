@@ -1,0 +1,109 @@
+"""What stands between a source and a target that it does not reach."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.circuit import Circuit, Component
+from analysis.passages import ACTUATORS, FEEDING, SOURCES
+from analysis.port_graph import PortGraph, bits
+from analysis.resolved import position_of, resolve_element
+from analysis.words import described
+
+_NO_WAY = (*ACTUATORS, "reservoir", "relief_valve")
+_BESIDE = ("pilot", "drain")
+
+
+def find_barriers(graph: PortGraph, reached: int, target: int) -> list[str]:
+    """The elements at which fluid that reaches `reached` is stopped short of `target`.
+
+    Parameters
+    ----------
+    graph
+        The circuit as it stands.
+    reached
+        The ports that are reached, as bits.
+    target
+        The number of the port that is not.
+
+    Returns
+    -------
+    list of str
+        Ids, nearest to the target first; empty if nothing at all leads there.
+    """
+    joined: dict[int, list[tuple[int, str]]] = {}
+    for element, start, end in _joints(graph):
+        joined.setdefault(start, []).append((end, element))
+        joined.setdefault(end, []).append((start, element))
+    barriers: dict[str, None] = {}
+    seen, waiting = {target}, [target]
+    while waiting:
+        here = waiting.pop(0)
+        for there, element in joined.get(here, ()):
+            if reached >> there & 1:
+                barriers[element] = None
+            elif there not in seen and not graph.reservoir >> there & 1:
+                seen.add(there)
+                waiting.append(there)
+    return list(barriers)
+
+
+def _joints(graph: PortGraph) -> Iterator[tuple[str, int, int]]:
+    """(element, port, port): what could carry if nothing were shut, whatever its direction."""
+    for line in graph.circuit.lines.values():
+        yield line.id, graph.index[line.start], graph.index[line.end]
+    for component in graph.circuit.components.values():
+        if component.kind in _NO_WAY and component.kind != "hydraulic_motor":
+            continue
+        ports = [
+            graph.index[f"{component.id}.{port.name}"]
+            for port in component.declared.ports
+            if port.name not in _BESIDE
+            and not (component.kind == "unloading_valve" and port.name == "return")
+        ]
+        for place, one in enumerate(ports):
+            for other in ports[place + 1 :]:
+                yield component.id, one, other
+
+
+def why_stopped(circuit: Circuit, element: str) -> str:
+    """Why nothing passes there, in words: `1V1 stands at centre`."""
+    found = circuit.element(element)
+    fault = resolve_element(found).fault
+    name = described(found)
+    if fault in ("blocked", "ruptured", "stuck_closed", "no_output"):
+        return (
+            f"{name} is {fault.replace('_', ' ')}"
+            if fault != "no_output"
+            else (f"{name} gives no output")
+        )
+    if not isinstance(found, Component):
+        return f"{name} leads no further"
+    if "position" in found.declared.states:
+        position = position_of(circuit, found)
+        return f"{name} stands at {found.labels.get(position, position)}"
+    if found.kind in ("pilot_check_valve", "counterbalance_valve"):
+        return f"the pilot of {name} is not under pressure"
+    if found.kind in SOURCES:
+        return f"{name} is not named as a source"
+    if found.kind == "hydraulic_fuse":
+        return f"{name} has closed"
+    if found.kind == "adjustable_restrictor":
+        return f"{name} is shut"
+    return f"{name} lets nothing through that way"
+
+
+def why_unfed(circuit: Circuit, source: str) -> str:
+    """Why a source supplies nothing at all, in words."""
+    component = circuit.components[source]
+    fault = resolve_element(component).fault
+    if fault == "no_output":
+        return f"{described(component)} gives no output"
+    if fault == "blocked":
+        return f"{described(component)} is blocked"
+    return f"no {' or '.join(FEEDING)} port of a reservoir feeds {described(component)}"
+
+
+def ports_in(graph: PortGraph, numbers: int) -> list[str]:
+    """The names of a set of ports, in the order of the file."""
+    return [graph.names[n] for n in bits(numbers)]
