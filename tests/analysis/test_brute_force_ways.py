@@ -349,7 +349,7 @@ def random_requirement(circuit: Circuit, kind: str, random: Random) -> dict[str,
         "from": supplies[:cut] if random.random() < 0.4 else supplies[:1],
         "other": supplies[cut:] if random.random() < 0.4 else supplies[cut : cut + 1],
         "targets": random.sample(pool, count),
-        "may_share": random.sample(elements, random.choice([0, 0, 2, len(elements) // 2])),
+        "may_share": random.sample(elements, random.choice([0, 0, len(elements) // 2, len(elements) - 1])),
     }
 
 
@@ -407,10 +407,10 @@ def compare_many(seeds: range) -> None:
         assert fails > 0 and holds > 0, (kind, fails, holds)
 
 
-@pytest.mark.parametrize("start", range(0, 200, 50))
+@pytest.mark.parametrize("start", [0, 100])
 def test_requirements_agree_with_every_way_written_down(start: int) -> None:
     """No difference on 200 random circuits."""
-    compare_many(range(start, start + 50))
+    compare_many(range(start, start + 100))
 
 
 @pytest.mark.slow
