@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import cos, radians, sin
 from typing import Literal
 
 Point = tuple[float, float]
@@ -94,14 +95,24 @@ def rectangle(
     return Polygon(((left, top), (right, top), (right, bottom), (left, bottom)), filled, dash, part)
 
 
+def arc_points(arc: Arc, step: float = 5.0) -> tuple[Point, ...]:
+    """Points along an arc, its two ends among them, at most `step` degrees apart."""
+    pieces = max(1, round(abs(arc.span) / step + 0.5))
+    angles = [radians(arc.start + arc.span * i / pieces) for i in range(pieces + 1)]
+    (x, y), r = arc.centre, arc.radius
+    return tuple((x + r * cos(angle), y - r * sin(angle)) for angle in angles)
+
+
 def stroke_points(stroke: Stroke) -> Iterable[Point]:
-    """Points that span the stroke's extent (arcs are taken as full circles)."""
+    """Points that span the stroke's extent."""
     match stroke:
         case Line(points=points) | Polygon(points=points):
             yield from points
-        case Circle(centre=(x, y), radius=r) | Arc(centre=(x, y), radius=r):
+        case Circle(centre=(x, y), radius=r):
             yield (x - r, y - r)
             yield (x + r, y + r)
+        case Arc():
+            yield from arc_points(stroke)
         case Dot(at=at):
             yield at
         case Text(at=(x, y), text=text, height=h):
