@@ -73,6 +73,20 @@ def test_reducing_valve_dead_ended() -> None:
     assert read.inflows["R.A"] == 0
 
 
+def test_reducing_valve_counts_outlet_over_drain() -> None:
+    """With 10 bar in the drain it holds 60 at the outlet."""
+    bench = Bench()
+    bench.add(
+        "reducing_valve", id="V", set_pressure="50 bar", rated_flow="20 L/min", rated_drop="5 bar"
+    )
+    bench.add("restrictor", id="R", diameter="1 mm")
+    bench.source("100 bar", "V.inlet")
+    bench.source("10 bar", "V.drain")
+    bench.join("V.outlet", "R.A")
+    bench.drain("R.B")
+    assert bench.read().pressures["V.outlet"] == near(60 * BAR)
+
+
 def test_reducing_valve_wide_open_below_its_setting() -> None:
     """40 bar in: two passages in a row, the drop shared as 1/c^2."""
     read = reducing("40 bar", "3 mm")
