@@ -16,7 +16,7 @@ from symbols.common_settings import (
 )
 from symbols.kind import Kind, Look, Port, Setting
 from symbols.pumps import FROM_MEMORY, RADIUS, shaft
-from symbols.shapes import Strokes, line, spring, triangle
+from symbols.shapes import Strokes, arc_arrow, line, spring, triangle
 from symbols.strokes import Arc, Circle, Polygon, rectangle
 
 FAMILY = "actuators"
@@ -56,20 +56,22 @@ def _port_stub(x: float) -> Strokes:
     return (line((x, HALF_HEIGHT), (x, 4)),)
 
 
-_ROD_LENGTH = 8.0
-_LOCK_AT = {"retracted": _FIRST + PISTON / 2, "extended": _LAST + PISTON / 2}
+_ROD_LENGTH = 9.0
+_LOCK_AT = {"retracted": (0.0, _FIRST + PISTON / 2), "extended": (1.0, _LAST + PISTON / 2)}
+_AT_STOP = 0.005
 
 
 def _locks(look: Look) -> Strokes:
-    """A latch over each end that has a lock, its pin in the barrel unless released."""
+    """A latch over each end that has a lock, its pin down in the piston while it holds."""
     fitted = look.choices.get("lock", "none")
-    depth = 0.6 if look.choices.get("lock_state", "locked") == "locked" else -0.3
+    locked = look.choices.get("lock_state", "locked") == "locked"
     strokes: Strokes = ()
-    for end, x in _LOCK_AT.items():
+    for end, (fraction, x) in _LOCK_AT.items():
         if fitted not in (end, "both"):
             continue
+        engaged = locked and abs(look.fraction - fraction) <= _AT_STOP
         top = -HALF_HEIGHT - 1.6
-        tip = -HALF_HEIGHT + depth
+        tip = -HALF_HEIGHT + (0.7 if engaged else -0.3)
         pin = ((x - 0.4, top + 0.8), (x + 0.4, top + 0.8), (x + 0.4, tip), (x - 0.4, tip))
         strokes += (
             rectangle(x - 0.8, top, 1.6, 0.8),
@@ -95,7 +97,7 @@ def _cylinder_single_acting(look: Look) -> Strokes:
     return (
         *_barrel(),
         *_piston(left),
-        spring((left + PISTON, 0), (HALF_LENGTH, 0), 1.5, 4),
+        spring((left + PISTON, 0), (HALF_LENGTH, 0), 1.6, 4, part="moving"),
         *_rod(left + PISTON, left + PISTON + _ROD_LENGTH),
         *_port_stub(-4),
         line((4, HALF_HEIGHT), (4, HALF_HEIGHT + 0.7)),
@@ -114,11 +116,15 @@ def _cylinder_double_rod(look: Look) -> Strokes:
     )
 
 
+_CHORD = (RADIUS**2 - 1.15**2) ** 0.5
+"""Where the base of a flow triangle touches the motor's circle with both its corners."""
+
+
 def _hydraulic_motor(_look: Look) -> Strokes:
     return (
         Circle((0, 0), RADIUS),
-        triangle((0, -RADIUS + 1.9), (0, -RADIUS), 1.15),
-        triangle((0, RADIUS - 1.9), (0, RADIUS), 1.15),
+        triangle((0, 1.9 - _CHORD), (0, -_CHORD), 1.15),
+        triangle((0, _CHORD - 1.9), (0, _CHORD), 1.15),
         line((0, -RADIUS), (0, -6)),
         line((0, RADIUS), (0, 6)),
         *shaft(),
@@ -126,16 +132,18 @@ def _hydraulic_motor(_look: Look) -> Strokes:
 
 
 def _semi_rotary_actuator(look: Look) -> Strokes:
-    angle = radians(150 - 120 * min(1.0, max(0.0, look.fraction)))
+    angle = radians(125 - 70 * min(1.0, max(0.0, look.fraction)))
     return (
         Arc((0, 2), RADIUS, 0, 180),
         line((-RADIUS, 2), (RADIUS, 2)),
-        triangle((-2, 0.6), (-2, 2), 0.8),
-        triangle((2, 0.6), (2, 2), 0.8),
+        triangle((-2, 0.8), (-2, 2), 0.75),
+        triangle((2, 0.8), (2, 2), 0.75),
         line((-2, 2), (-2, 4)),
         line((2, 2), (2, 4)),
-        line((0, 2), (2.6 * cos(angle), 2 - 2.6 * sin(angle)), part="moving"),
+        line((0, 2), (3.2 * cos(angle), 2 - 3.2 * sin(angle)), part="moving"),
         Circle((0, 2), 0.3),
+        *arc_arrow((0, 2), RADIUS + 1, 90, 32),
+        *arc_arrow((0, 2), RADIUS + 1, 90, -32),
     )
 
 

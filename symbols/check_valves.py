@@ -35,8 +35,8 @@ def _shuttle_valve(_look: Look) -> Strokes:
         line((5, 0), (2, 0)),
         line((-0.9, -1.1), (-2, 0), (-0.9, 1.1)),
         line((0.9, -1.1), (2, 0), (0.9, 1.1)),
-        Circle((-0.75, 0), 0.85, part="moving"),
-        line((0, -0.8), (0, -4)),
+        Circle((0.75 * 2**0.5 - 2, 0), 0.75, part="moving"),
+        line((0, -2), (0, -4)),
     )
 
 

@@ -30,18 +30,16 @@ def _filter(look: Look) -> Strokes:
         *strokes,
         Dot((-4, 0)),
         Dot((4, 0)),
-        line((-4, 0), (-4, -5), (-3, -5)),
-        line((4, 0), (4, -5), (3, -5)),
-        *moved(check(3), (0, -5)),
+        line((-4, 0), (-4, -6), (-3, -6)),
+        line((4, 0), (4, -6), (3, -6)),
+        *moved(check(3), (0, -6)),
     )
 
 
 def _cooler(_look: Look) -> Strokes:
     return (
         *_diamond_in_line(5),
-        line((-_HALF, 0), (_HALF, 0)),
-        *arrow((0, 0), (0, -4.5), part="outline"),
-        *arrow((0, 0), (0, 4.5), part="outline"),
+        *arrow((0, -4.5), (0, 4.5), part="outline", both=True),
     )
 
 

@@ -88,10 +88,17 @@ def _body(boxes: Boxes, active: str, ports: str) -> Strokes:
     return strokes
 
 
+def _notch(look: Look, positions: tuple[str, ...]) -> int:
+    position = look.choices.get("position")
+    return positions.index(position) if position in positions else 0
+
+
 def _two_position_ends(look: Look, left: float, right: float) -> Strokes:
+    """A lever is held by a detent; all else is pushed home by a spring."""
     name = look.choices.get("operator", "lever")
+    held = _notch(look, ("right", "left"))
     home = (
-        detent((right, 0), 2, mirror=True)
+        detent((right, 0), 2, held, mirror=True)
         if name == "lever"
         else return_spring((right, 0), mirror=True)
     )
@@ -102,13 +109,14 @@ def _three_position_ends(look: Look, left: float, right: float) -> Strokes:
     """A lever is held by a detent; all else is centred by springs, above the operators."""
     name = look.choices.get("operator", "lever")
     if name == "lever":
-        return (*operator(name, (left, 0)), *detent((right, 0), 3, mirror=True))
+        held = _notch(look, ("right", "centre", "left"))
+        return (*operator(name, (left, 0)), *detent((right, 0), 3, held, mirror=True))
     strokes = (
         *operator(name, (left, 1)),
         *return_spring((left, -1)),
         *return_spring((right, -1), mirror=True),
     )
-    if name == "pedal":
+    if name in ("pedal", "roller"):
         return strokes
     return (*strokes, *operator(name, (right, 1), mirror=True))
 

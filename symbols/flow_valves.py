@@ -6,9 +6,11 @@ from symbols.common_settings import LEAK, Settings, orifice, rated, sized
 from symbols.kind import Kind, Look, Port, Setting, Zone
 from symbols.pumps import FROM_MEMORY
 from symbols.shapes import (
+    BALL,
     Strokes,
     adjustment,
     arrow,
+    arrowhead,
     ball_on_seat,
     check,
     enclosure,
@@ -48,8 +50,8 @@ def _one_way_restrictor(_look: Look) -> Strokes:
 def _flow_regulator(_look: Look) -> Strokes:
     return (
         rectangle(-3, -2.5, 6, 5),
-        *arrow((-5, 0), (3, 0)),
-        line((3, 0), (5, 0)),
+        line((-5, 0), (5, 0)),
+        arrowhead((3, 0), (0, 0)),
         *throat(),
         *adjustment((-1.8, 2), (1.8, -2)),
         *arrow((-2.2, 1.6), (-2.2, -1.6)),
@@ -61,8 +63,8 @@ def _flow_divider(_look: Look) -> Strokes:
         rectangle(-4, -3, 8, 5),
         line((0, 4), (0, 1), (-2, 1), (-2, -5)),
         line((0, 1), (2, 1), (2, -5)),
-        *moved(throat(), (-2, -1), turn=90),
-        *moved(throat(), (2, -1), turn=90),
+        *moved(throat(radius=1.6), (-2, -1), turn=90),
+        *moved(throat(radius=1.6), (2, -1), turn=90),
         Dot((0, 1)),
     )
 
@@ -70,14 +72,15 @@ def _flow_divider(_look: Look) -> Strokes:
 def _hydraulic_fuse(look: Look) -> Strokes:
     lift = 0.0 if look.flags.get("closed") else 1.2
     seat = moved(ball_on_seat(lift), (1.6, 0), mirror=True)
+    face = 1.6 + BALL - BALL * 2**0.5 - lift
     moving = tuple(
         Circle(s.centre, s.radius, s.filled, "moving") if isinstance(s, Circle) else s for s in seat
     )
     return (
         rectangle(-3.5, -2.5, 7, 5),
-        line((-5, 0), (-2.4, 0)),
+        line((-5, 0), (-3.5, 0)),
         *moving,
-        spring((0.6 - lift, 0), (1.6, 0), 0.4, 2),
+        *(() if lift == 0 else (spring((face, 0), (1.6, 0), 0.5, 2),)),
         line((1.6, 0), (5, 0)),
     )
 

@@ -24,7 +24,7 @@ def _pressure_gauge(_look: Look) -> Strokes:
 def _pressure_switch(_look: Look) -> Strokes:
     return (
         rectangle(-2, -2, 4, 4),
-        line((0, 4), (0, 2), dash="pilot"),
+        line((0, 4), (0, 2)),
         line((-2, 0), (-0.9, 0), (0.9, -1)),
         line((1, 0), (2, 0)),
         spring((0, -2), (0, -4.4), 0.7),

@@ -17,8 +17,8 @@ STEM = 2.0
 def _lever() -> Strokes:
     return (
         line((0, 0), (-STEM, 0), part="operator"),
-        line((-STEM, 0.9), (-STEM - 1.3, -1.7), part="operator"),
-        Circle((-STEM - 1.5, -2.05), 0.4, part="operator"),
+        line((-STEM + 0.45, 0.9), (-STEM - 0.85, -1.7), part="operator"),
+        Circle((-STEM - 1.03, -2.06), 0.4, part="operator"),
     )
 
 
@@ -31,9 +31,10 @@ def _push_button() -> Strokes:
 
 
 def _pedal() -> Strokes:
+    """A foot plate standing on its heel, the stem at the middle of the plate."""
     return (
         line((0, 0), (-STEM, 0), part="operator"),
-        line((-STEM, -1), (-STEM - 0.0, 0), (-STEM - 1.6, 1), part="operator"),
+        line((-STEM - 0.8, -1), (-STEM + 0.8, 1), (-STEM - 0.8, 1), part="operator"),
     )
 
 
@@ -78,13 +79,24 @@ def return_spring(at: Point, mirror: bool = False) -> Strokes:
     return moved((spring((0, 0), (-2.4, 0), 0.7),), at, mirror=mirror)
 
 
-def detent(at: Point, positions: int, mirror: bool = False) -> Strokes:
-    """The notched bar that holds a valve where it was put, to the left of `at`."""
-    width = positions + 1.0
-    notches: list[Point] = [(0, -0.5)]
+_NOTCH = 1.4
+_NOTCH_DEPTH = 0.7
+
+
+def detent(at: Point, positions: int, held: int, mirror: bool = False) -> Strokes:
+    """The notched bar that keeps a valve where it was put, to the left of `at`.
+
+    There is one notch for each position; the catch sits in notch number `held`,
+    counted from the valve.
+    """
+    top, bottom = -0.5, 0.8
+    width = _NOTCH * positions + 0.4
+    edge: list[Point] = [(0, top)]
     for i in range(positions):
-        x = -1.0 - i
-        notches += [(x + 0.35, -0.5), (x, 0.1), (x - 0.35, -0.5)]
-    bar = Polygon((*notches, (-width, -0.5), (-width, 0.9), (0, 0.9)), part="operator")
-    catch = line((-1.4, -1.5), (-1.0, 0.1), (-0.6, -1.5), part="operator")
-    return moved((bar, catch), at, mirror=mirror)
+        x = -0.9 - _NOTCH * i
+        edge += [(x + 0.45, top), (x, top + _NOTCH_DEPTH), (x - 0.45, top)]
+    bar = Polygon((*edge, (-width, top), (-width, bottom), (0, bottom)), part="operator")
+    x = -0.9 - _NOTCH * held
+    catch = line((x, top + _NOTCH_DEPTH), (x, top - 1.1), part="operator")
+    head = line((x - 0.5, top - 1.1), (x + 0.5, top - 1.1), part="operator")
+    return moved((bar, catch, head), at, mirror=mirror)

@@ -22,7 +22,7 @@ def _box(arrow_x: float, upward: bool) -> Strokes:
 
 def _adjustable_spring() -> Strokes:
     """The spring on the right of the box, with the arrow that says it can be set."""
-    return (spring((2, 0), (5, 0), 0.8), *adjustment((2.6, 1.7), (4.6, -1.7)))
+    return (spring((2, 0), (5, 0), 0.8), *adjustment((2.5, 1.2), (4.5, -1.6)))
 
 
 def _fixed_spring() -> Strokes:

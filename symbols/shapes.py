@@ -100,7 +100,7 @@ def arc_arrow(centre: Point, radius: float, start: float, span: float) -> Stroke
 
 def adjustment(lower: Point, upper: Point) -> Strokes:
     """The slanting arrow that says: adjustable."""
-    return arrow(lower, upper, part="outline")
+    return arrow(lower, upper, part="operator")
 
 
 def blocked_end(at: Point, inward: float) -> Strokes:
@@ -116,7 +116,9 @@ def blocked_end(at: Point, inward: float) -> Strokes:
     )
 
 
-def spring(start: Point, end: Point, half_width: float = 0.6, folds: int = 3) -> Line:
+def spring(
+    start: Point, end: Point, half_width: float = 0.6, folds: int = 3, part: Part = "operator"
+) -> Line:
     """A zigzag from `start` to `end`."""
     dx, dy = end[0] - start[0], end[1] - start[1]
     length = hypot(dx, dy)
@@ -127,7 +129,7 @@ def spring(start: Point, end: Point, half_width: float = 0.6, folds: int = 3) ->
         side = 1 if i % 2 == 0 else -1
         points.append((start[0] + along * dx + side * nx, start[1] + along * dy + side * ny))
     points.append(end)
-    return Line(tuple(points))
+    return Line(tuple(points), part=part)
 
 
 def triangle(tip: Point, base: Point, half_width: float, filled: bool = True) -> Polygon:
@@ -171,7 +173,7 @@ def check(half_length: float = 4, sprung: bool = True) -> Strokes:
         line((after, 0), (half_length, 0)),
     ]
     if sprung:
-        strokes.append(spring((end, 0), (after, 0), 0.5))
+        strokes.append(spring((end, 0), (after, 0), 0.55))
     return tuple(strokes)
 
 

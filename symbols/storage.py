@@ -42,22 +42,37 @@ _RADIUS = 2.0
 _STRAIGHT = 2.0
 
 
+_EMPTY, _FULL = 3.2, -1.5
+"""Where the membrane stands without fluid and with all the fluid there is room for."""
+
+
+def _half_width(y: float) -> float:
+    """Half the width of the capsule at height y of its lower part."""
+    return _RADIUS if y < _STRAIGHT else (_RADIUS**2 - (y - _STRAIGHT) ** 2) ** 0.5
+
+
 def _capsule_below(y: float) -> tuple[Point, ...]:
     """The part of the capsule that lies below height y, for the liquid in it."""
-    angles = range(0, 181, 10)
-    bowl = [(_RADIUS * cos(radians(a)), _STRAIGHT + _RADIUS * sin(radians(a))) for a in angles]
-    return ((_RADIUS, y), *bowl, (-_RADIUS, y))
+    bowl = [
+        (_RADIUS * cos(radians(a)), _STRAIGHT + _RADIUS * sin(radians(a)))
+        for a in range(0, 181, 10)
+    ]
+    half = _half_width(y)
+    return ((half, y), *(point for point in bowl if point[1] > y), (-half, y))
 
 
 def _accumulator(look: Look) -> Strokes:
-    membrane = 1.5 - 3.0 * min(1.0, max(0.0, look.fraction))
+    share = min(1.0, max(0.0, look.fraction))
+    membrane = _EMPTY + (_FULL - _EMPTY) * share
+    half = _half_width(membrane)
+    liquid = Polygon(_capsule_below(membrane), filled=True, part="liquid")
     return (
-        Polygon(_capsule_below(membrane), filled=True, part="liquid"),
+        *((liquid,) if share > 0 else ()),
         Arc((0, -_STRAIGHT), _RADIUS, 0, 180),
         Arc((0, _STRAIGHT), _RADIUS, 180, 180),
         line((-_RADIUS, -_STRAIGHT), (-_RADIUS, _STRAIGHT)),
         line((_RADIUS, -_STRAIGHT), (_RADIUS, _STRAIGHT)),
-        line((-_RADIUS, membrane), (_RADIUS, membrane), part="moving"),
+        line((-half, membrane), (half, membrane), part="moving"),
         triangle((0, -2.0), (0, -3.3), 0.75, filled=False),
         line((0, _STRAIGHT + _RADIUS), (0, 6)),
     )
