@@ -120,7 +120,7 @@ def _uncertain(assembly: Assembly) -> list[Finding]:
         found.append(
             Finding(
                 "unknown_liquid", "warning", (),
-                f"'{assembly.liquid.name}' is no liquid known here; readings take {DEFAULT_LIQUID}.",
+                f"'{assembly.liquid.name}' is not a known liquid; readings take {DEFAULT_LIQUID}.",
                 f"Choose one of {', '.join(LIQUIDS)}.",
             )
         )  # fmt: skip

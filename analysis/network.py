@@ -280,12 +280,19 @@ _LAWS: dict[str, Callable[..., tuple[Array, Array]]] = {
 }
 
 
-def bounds_flow(pressure: Array, seepage: float = SEEPAGE) -> tuple[Array, Array]:
+def bounds_flow(
+    pressure: Array, seepage: float = SEEPAGE, refill: Array | None = None
+) -> tuple[Array, Array]:
     """Flow out of a node by seepage, vapour and the limit, and its slope.
 
     Below absolute zero vapour fills the node (a flow into it); above `UNLIMITED` a
-    stand-in limit takes the flow, so that an unlimited pressure is found and named.
+    stand-in limit takes the flow, so that an unlimited pressure is found and named. `refill`
+    is what a vapour space left by earlier steps may take at absolute zero [m3/s].
     """
+    if refill is not None and refill.any():
+        filling = np.minimum(STIFF * (pressure + ATMOSPHERE), refill)
+        slope = np.where(STIFF * (pressure + ATMOSPHERE) < refill, STIFF, seepage)
+        return filling + seepage * pressure, slope
     if not len(pressure) or (pressure.min() >= -ATMOSPHERE and pressure.max() <= UNLIMITED):
         return seepage * pressure, np.full_like(pressure, seepage)
     low = np.minimum(pressure + ATMOSPHERE, 0.0)

@@ -23,6 +23,10 @@ _MOST_TRIALS = 60
 _NARROW = 1e-6
 
 
+Storage = tuple[Array, Array, Array]
+"""(capacity over time step [m3/s/Pa], pressure before [Pa], refill of vapour [m3/s]), by node."""
+
+
 @dataclass
 class Solution:
     """Pressures of all nodes and flows of all branches, and how well they balance.
@@ -46,7 +50,7 @@ def solve_network(
     network: Network,
     start: Array | None = None,
     *,
-    storage: tuple[Array, Array] | None = None,
+    storage: Storage | None = None,
     seepage: float = SEEPAGE,
     most: int = 200,
 ) -> Solution:
@@ -59,8 +63,8 @@ def solve_network(
     start
         Pressures of all nodes to start from [Pa], shape (n_nodes,); zero if not given.
     storage
-        (capacity over time step [m3/s/Pa], pressure before the step [Pa]), each of shape
-        (n_nodes,): adds capacity * (p - p_before) to the flow out of each node.
+        Over a time step: adds capacity * (p - p_before) to the flow out of each node, and
+        lets vapour spaces of earlier steps fill up.
     seepage
         Conductance of every node to atmosphere [m3/s/Pa].
     most
@@ -113,11 +117,12 @@ def _residual(
     network: Network,
     pressure: Array,
     q: Array,
-    storage: tuple[Array, Array] | None,
+    storage: Storage | None,
     seepage: float,
 ) -> tuple[Array, Array]:
     free = network.free
-    bound, slope = bounds_flow(pressure[free], seepage)
+    refill = None if storage is None else storage[2][free]
+    bound, slope = bounds_flow(pressure[free], seepage, refill)
     total = network.outflow(q)[free] + bound
     if storage is not None:
         capacity, before = storage[0][free], storage[1][free]
@@ -172,7 +177,7 @@ def _search(
     step: Array,
     du: Array,
     total: Array,
-    storage: tuple[Array, Array] | None,
+    storage: Storage | None,
     seepage: float,
 ) -> tuple[Array, Array, Array, Array, Array, Array]:
     """The point along `step` where the projected imbalance is (nearly) zero.

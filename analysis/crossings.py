@@ -1,0 +1,251 @@
+"""What happens between two steps: stops, locks, levels, switching valves, fuses, rollers.
+
+`first` tells which part of a trial step goes by before the first of them, so that the
+step can be cut there; `happen` then lets them happen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
+from analysis.newton import Solution
+from analysis.recording import Event
+from analysis.resolved import position_of
+from analysis.stepping import Mover
+
+if TYPE_CHECKING:
+    from analysis.motion import Motion
+
+_TREMBLE = 0.005
+"""Share of the travel below which a change of direction is no event."""
+
+
+@dataclass
+class Turn:
+    """Where [m] and when [s] a member last turned or stood, and its direction since."""
+
+    place: float
+    time: float
+    direction: int = 0
+
+
+class Crossings:
+    """The events of one network. Made anew whenever the network is."""
+
+    def __init__(self, motion: Motion) -> None:
+        self.motion = motion
+        parts = motion.assembly.parts.values()
+        self.reservoirs = [p for p in parts if p.kind == "reservoir"]
+        self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
+        self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
+        self.rollers = [
+            c
+            for c in motion.circuit.components.values()
+            if c.settings.get("operator") == "roller" and "position" in c.declared.states
+        ]
+        self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
+        self.stiff: dict[str, bool] = {}
+        self.covered = {p.id: self._covered(p.id) for p in self.reservoirs}
+
+    def _covered(self, identifier: str) -> tuple[bool, bool]:
+        part = self.motion.assembly.parts[identifier]
+        volume = self.motion.moving[identifier]["volume"]
+        return volume > 1e-12, volume > (part.settings["reserve"] or 0.0) + 1e-12
+
+    # -- before a step is accepted ---------------------------------------------------
+
+    def first(self, solution: Solution, duration: float) -> float:
+        """The least share of the step after which something happens; 1 if nothing does."""
+        shares = [self._stop_share(m, solution, duration) for m in self.motion.stepper.movers]
+        shares += [self._level_share(p.id, solution, duration) for p in self.reservoirs]
+        if duration > 2e-3:
+            for mover in self.motion.stepper.movers:
+                shares += [self._lock_share(lock, solution) for lock in mover.locks]
+            for device in self.motion.stepper.switches:
+                if isinstance(device, Unloading):
+                    shares.append(self._unloading_share(device, solution))
+        return min(shares, default=1.0)
+
+    def _stop_share(self, mover: Mover, solution: Solution, duration: float) -> float:
+        x = self.motion.moving[mover.part.id]["extension"]
+        velocity = self.motion.stepper.velocity(mover, solution)
+        slack = 1e-9 * mover.travel
+        if not (x > slack and x + velocity * duration <= slack and velocity < 0) and not (
+            x < mover.travel - slack
+            and x + velocity * duration >= mover.travel - slack
+            and velocity > 0
+        ):
+            return 1.0
+        before = self.motion._trend[1][mover.part.id] if self.motion._trend else 0.0
+        if before * velocity <= 0.0 or abs(before) * duration < 1e-9 * mover.travel:
+            return 1.0 if duration <= 2e-3 else 0.5
+        to_go = mover.travel - x if velocity > 0 else x
+        return float(to_go / (abs(before) * duration))
+
+    def _level_share(self, identifier: str, solution: Solution, duration: float) -> float:
+        motion = self.motion
+        part = motion.assembly.parts[identifier]
+        leaving = motion.assembly.network.outflow(solution.q)
+        fixed = motion.assembly.builder.fixed
+        nodes = {n for n in part.ports.values() if fixed[n].owner == identifier}
+        fall = float(sum(leaving[n] for n in nodes)) * duration
+        volume = motion.moving[identifier]["volume"]
+        share = 1.0
+        for level in (part.settings["reserve"] or 0.0, 0.0):
+            if volume > level + 1e-12 and volume - fall < level:
+                share = min(share, (volume - level) / fall)
+        return share
+
+    def _lock_share(self, lock: Lock, solution: Solution) -> float:
+        if not lock.held:
+            return 1.0
+        return self._pressure_share(lock.port, lock.release_pressure, solution)
+
+    def _unloading_share(self, device: Unloading, solution: Solution) -> float:
+        level = device.cut_in if device.open else device.cut_out
+        return self._pressure_share(device.system, level, solution)
+
+    def _pressure_share(self, node: int, level: float, solution: Solution) -> float:
+        before, after = self.motion.pressure[node], solution.pressure[node]
+        if (before < level) == (after < level) or before == after:
+            return 1.0
+        return max(float((level - before) / (after - before)) * 1.001, 0.02)
+
+    # -- after it --------------------------------------------------------------------
+
+    def happen(self, solution: Solution) -> bool:
+        """Let everything happen that now does; whether anything changed the equations."""
+        changed = False
+        for mover in self.motion.stepper.movers:
+            changed |= self._stops_and_locks(mover, solution)
+        for device in self.motion.stepper.switches:
+            changed |= self._switch(device, solution)
+        self._feel_handles(solution)
+        rebuild = self._levels() | self._fuses() | self._rollers()
+        if rebuild:
+            self.motion.rebuild()
+        return changed or rebuild
+
+    def _stops_and_locks(self, mover: Mover, solution: Solution) -> bool:
+        motion, identifier = self.motion, mover.part.id
+        x = motion.moving[identifier]["extension"]
+        slack = 1e-6 * mover.travel
+        at = "retracted" if x <= slack else "extended" if x >= mover.travel - slack else ""
+        changed = self._directions(identifier, x, at, mover.travel)
+        for lock in mover.locks:
+            there = lock.end == at
+            left = motion.has_left(identifier, lock.end, not there)
+            pressure = solution.pressure[lock.port]
+            if lock.held and pressure >= lock.release_pressure * (1 - 1e-9) - 20.0:
+                lock.release(motion.assembly.network)
+                motion.mark_lock(identifier, lock.end, True)
+                motion.tell(identifier, f"lock releases, {lock.end}")
+                changed = True
+            elif not lock.held and there and left and pressure < lock.release_pressure:
+                lock.hold(motion.assembly.network)
+                motion.mark_lock(identifier, lock.end, False)
+                motion.tell(identifier, f"lock engages, {lock.end}")
+                changed = True
+        return changed
+
+    def _directions(self, identifier: str, x: float, at: str, travel: float) -> bool:
+        """Tell of a movement once it is one, not of every tremble; whether a stop was reached."""
+        turn = self.motion.turns.setdefault(identifier, Turn(x, self.motion.time))
+        ahead = x - turn.place
+        if turn.direction * ahead > 0.0 or (not turn.direction and abs(ahead) < 1e-9 * travel):
+            turn.place, turn.time = x, self.motion.time
+        elif abs(ahead) > _TREMBLE * travel:
+            turn.direction = 1 if ahead > 0.0 else -1
+            word = "extends" if ahead > 0.0 else "retracts"
+            self.motion.events.append(Event(turn.time, identifier, word))
+            turn.place, turn.time = x, self.motion.time
+        if at and turn.direction:
+            self.motion.tell(identifier, f"reaches its stop, {at}")
+            turn.direction = 0
+            turn.place, turn.time = x, self.motion.time
+            return True
+        return False
+
+    def _switch(self, device: object, solution: Solution) -> bool:
+        motion, network = self.motion, self.motion.assembly.network
+        p = solution.pressure
+        if isinstance(device, Unloading):
+            if not device.open and p[device.system] >= device.cut_out - 20.0:
+                device.switch(network, True)
+                motion.tell(device.owner, "cuts the pump out")
+                return True
+            if device.open and p[device.system] <= device.cut_in:
+                device.switch(network, False)
+                motion.tell(device.owner, "cuts the pump in")
+                return True
+        elif isinstance(device, PilotCheck):
+            holds = device.ratio * p[device.pilot] > p[device.outlet] - p[device.inlet] + 1.0
+            if holds != device.open:
+                device.open = holds
+                row = device.branch.row
+                network.parameters["turbulent"][2, row] = device.passage if holds else 0.0
+                return True
+        elif isinstance(device, Shuttle) and not device.stuck:
+            one, two = p[device.inlets[0]], p[device.inlets[1]]
+            wanted = 2 if two > one + 100.0 else 1 if one > two + 100.0 else device.position
+            if wanted != device.position:
+                device.switch(network, wanted)
+                return True
+        return False
+
+    def _feel_handles(self, solution: Solution) -> None:
+        for part in self.hand_pumps:
+            p = solution.pressure
+            s = part.settings
+            limit = s["effort_limit"] * s["lever_ratio"] / s["piston_area"]
+            across = p[part.ports["outlet"]] - p[part.ports["inlet"]]
+            stiff = bool(across >= 0.999 * limit)
+            if stiff and not self.stiff.get(part.id, False):
+                self.motion.tell(part.id, "the handle goes stiff: the effort limit is reached")
+            self.stiff[part.id] = stiff or (
+                bool(across >= 0.95 * limit) and self.stiff.get(part.id, False)
+            )
+
+    def _levels(self) -> bool:
+        changed = False
+        for part in self.reservoirs:
+            now, before = self._covered(part.id), self.covered[part.id]
+            if now == before:
+                continue
+            changed = True
+            self.covered[part.id] = now
+            if before[1] and not now[1]:
+                self.motion.tell(
+                    part.id, "the fluid falls to the standpipe: its outlet is uncovered"
+                )
+            if before[0] and not now[0]:
+                self.motion.tell(part.id, "is empty: its supply outlet is uncovered")
+            if now[0] and not before[0]:
+                self.motion.tell(part.id, "its supply outlet is covered again")
+            if now[1] and not before[1]:
+                self.motion.tell(part.id, "its standpipe outlet is covered again")
+        return changed
+
+    def _fuses(self) -> bool:
+        changed = False
+        for part in self.fuses:
+            state = self.motion.moving[part.id]
+            if part.fault == "stuck_open" or state["closed"]:
+                continue
+            if state["passed"] >= part.settings["closing_volume"]:
+                state["closed"] = True
+                self.motion.tell(part.id, "closes: its closing volume has passed")
+                changed = True
+        return changed
+
+    def _rollers(self) -> bool:
+        changed = False
+        for component in self.rollers:
+            now = position_of(self.motion.circuit, component, self.motion.moving)
+            if now != self.positions[component.id]:
+                self.positions[component.id] = now
+                self.motion.tell(component.id, f"is tripped to {now}")
+                changed = True
+        return changed

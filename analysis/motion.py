@@ -1,0 +1,320 @@
+"""The circuit over time: steps cut at events, levers moved between them.
+
+`Motion` holds the state of a circuit that is being worked: pressures, extensions, fluid
+in accumulators and reservoirs, locks. `advance` takes it to a later time; `apply` moves a
+lever, starts a pump or breaks a line. `analysis.runs.run` drives it by a procedure, the
+editor by hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+
+from analysis.assemble import Assembly, assemble
+from analysis.blas import one_thread
+from analysis.circuit import Circuit
+from analysis.constants import ATMOSPHERE, STIFF, UNLIMITED
+from analysis.crossings import Crossings, Turn
+from analysis.motion_accounts import AccountKeeper
+from analysis.network import Array
+from analysis.newton import Solution
+from analysis.procedures import apply_changes
+from analysis.readings import readings
+from analysis.recording import Event, SignalValue
+from analysis.resolved import resolve_element
+from analysis.signals import read_signals
+from analysis.stepping import Stepper
+
+_FIRST_STEP = 1e-3
+_SHORTEST = 1e-6
+_LONGEST = 0.5
+_TRAVEL_TOLERANCE = 3e-4
+_PRESSURE_TOLERANCE = 0.01
+_PRESSURE_SCALE = 1e6
+
+
+class Motion:
+    """A circuit that is being worked.
+
+    Parameters
+    ----------
+    circuit
+        Copied; the circuit itself is not changed.
+
+    Attributes
+    ----------
+    time
+        Since the start [s].
+    events
+        What has happened, in order.
+    message
+        Why it cannot go on; empty while it can.
+    """
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit.copy()
+        self.time = 0.0
+        self.events: list[Event] = []
+        self.message = ""
+        self.steps = 0
+        self.moving: dict[str, dict[str, Any]] = {}
+        self.strokes: dict[str, float] = {}
+        self.port_pressure = {
+            port: min(value, UNLIMITED) for port, value in readings(self.circuit)._memory.items()
+        }
+        self.turns: dict[str, Turn] = {}
+        self._released: dict[tuple[str, str], bool] = {}
+        self._left: set[tuple[str, str]] = set()
+        self._read_states()
+        self._build()
+        self.accounts = AccountKeeper(self)
+        self._duration = _FIRST_STEP
+        self._solution: Solution | None = None
+        self._trend: tuple[Array, dict[str, float]] | None = None
+
+    # -- states ---------------------------------------------------------------------
+
+    def _read_states(self) -> None:
+        """Take the written states of everything that moves, fills or counts."""
+        for component in self.circuit.components.values():
+            values = resolve_element(component)
+            kept: dict[str, Any] = {
+                name: values.state[name]
+                for name in ("extension", "volume", "fluid_volume", "closed")
+                if name in values.state
+            }
+            if component.kind == "hydraulic_fuse":
+                kept["passed"] = 0.0
+            if kept:
+                self.moving[component.id] = kept
+            if component.kind == "hand_pump":
+                self.strokes[component.id] = 0.0
+
+    def apply(self, changes: Mapping[str, Mapping[str, Any]]) -> None:
+        """Set settings and states by id and name, as a procedure's `set`.
+
+        Raises
+        ------
+        CircuitError
+            If there is no such element, setting or value; nothing is changed then.
+        """
+        trial = self.circuit.copy()
+        apply_changes(trial, changes)
+        self.circuit = trial
+        for identifier, values in changes.items():
+            component = self.circuit.components.get(identifier)
+            for name in values:
+                if component is not None and name in self.moving.get(identifier, {}):
+                    self.moving[identifier][name] = resolve_element(component).state[name]
+                if name == "lock" and values[name] in ("locked", "released"):
+                    for end in ("retracted", "extended"):
+                        self._released[identifier, end] = values[name] == "released"
+                        self._left.discard((identifier, end))
+        self._build()
+        self.accounts.levels_set()
+
+    def _build(self) -> None:
+        """The network for the levers, faults and covered outlets as they now are."""
+        self.assembly: Assembly = assemble(self.circuit, self.moving)
+        self.stepper = Stepper(self.assembly)
+        network = self.assembly.network
+        pressure = network.fixed_pressure.copy()
+        for port, node in self.assembly.builder.nodes.items():
+            if not network.is_fixed[node]:
+                pressure[node] = self.port_pressure.get(port, 0.0)
+        for laid in self.assembly.lines.values():
+            if laid.second is not None and laid.branch is not None:
+                middle = network.node[network.row(laid.branch), 1]
+                pressure[middle] = 0.5 * (
+                    self.port_pressure[laid.start] + self.port_pressure[laid.end]
+                )
+        self.pressure = pressure
+        self.vapour = np.zeros(network.count)
+        for mover in self.stepper.movers:
+            for lock in mover.locks:
+                self._take_lock(mover.part.id, mover.travel, lock)
+        self._drain_open_outlets()
+        self.crossings = Crossings(self)
+        self._duration, self._trend = _FIRST_STEP, None
+
+    def _take_lock(self, identifier: str, travel: float, lock: Any) -> None:
+        """A lock is as the last event left it; at first, held if it stands there locked."""
+        key = (identifier, lock.end)
+        if key not in self._released:
+            x = self.moving[identifier]["extension"]
+            there = x <= 1e-6 * travel if lock.end == "retracted" else x >= travel * (1 - 1e-6)
+            self._released[key] = not (there and lock.held)
+            if not there:
+                self._left.add(key)
+        if self._released[key]:
+            lock.release(self.assembly.network)
+        else:
+            lock.hold(self.assembly.network)
+
+    def _drain_open_outlets(self) -> None:
+        """A broken line at a reservoir outlet drains it at once to that outlet's level."""
+        for port in self.assembly.open_ends:
+            node = self.assembly.node(port)
+            for part in self.assembly.parts.values():
+                if part.kind != "reservoir":
+                    continue
+                for outlet, level in (
+                    ("standpipe", part.settings["reserve"] or 0.0),
+                    ("supply", 0.0),
+                ):
+                    state = self.moving[part.id]
+                    if part.ports[outlet] == node and state["volume"] > level:
+                        state["volume"] = level
+                        part.state["volume"] = level
+                        self.tell(part.id, f"drains through the broken line at its {outlet} outlet")
+                        self._build()
+                        return
+
+    # -- time -----------------------------------------------------------------------
+
+    def tell(self, subject: str, message: str) -> None:
+        """Record an event now."""
+        self.events.append(Event(self.time, subject, message))
+
+    def signals(self) -> dict[str, SignalValue]:
+        """Every signal's present value [SI]."""
+        return read_signals(self, self._solution)
+
+    def settle(self) -> None:
+        """Solve a first, very short step, so that flows and velocities are there at once."""
+        with one_thread():
+            self._step(_SHORTEST)
+
+    def advance(self, until: float, after_step: Callable[[], bool] | None = None) -> None:
+        """Go on to a later time [s].
+
+        Parameters
+        ----------
+        after_step
+            Called after every step; True stops there.
+        """
+        with one_thread():
+            while self.time < until - 1e-9 and not self.message:
+                self._step(until - self.time)
+                if after_step is not None and after_step():
+                    return
+
+    def _step(self, longest: float) -> None:
+        """One accepted step, shortened until it is accurate and ends at the first event."""
+        duration = min(self._duration, longest, _LONGEST)
+        extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
+        fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
+        capacity = self.stepper.capacity(extension)
+        while True:
+            solution = self.stepper.step(
+                self.pressure, capacity, self.vapour, extension, fluid, duration
+            )
+            if not solution.converged:
+                if duration <= 10 * _SHORTEST:
+                    self.message = f"no solution at {self.time:.3f} s: the flows do not balance"
+                    return
+                duration *= 0.25
+                continue
+            error = self._error(solution, duration)
+            if error > 1.0 and duration > 10 * _SHORTEST:
+                duration *= max(0.2, 0.8 / error**0.5)
+                continue
+            share = self.crossings.first(solution, duration)
+            if share < 0.98 and duration * share > 1e-4:
+                duration *= max(share, 0.02)
+                continue
+            break
+        self._accept(solution, duration, capacity, error)
+
+    def _error(self, solution: Solution, duration: float) -> float:
+        """How far the step is from what the last one foretold, over the tolerance."""
+        if self._trend is None:
+            return 0.0 if duration <= _FIRST_STEP else 4.0
+        rate, velocity = self._trend
+        free = self.assembly.network.free
+        error = 0.0
+        if len(free):
+            foretold = self.pressure[free] + rate[free] * duration
+            scale = max(float(np.abs(self.pressure[free]).max()), _PRESSURE_SCALE)
+            miss = float(np.abs(solution.pressure[free] - foretold).max())
+            error = miss / (scale * _PRESSURE_TOLERANCE)
+        for mover in self.stepper.movers:
+            now = self.stepper.velocity(mover, solution)
+            change = abs(now - velocity[mover.part.id]) * duration
+            error = max(error, change / (mover.travel * _TRAVEL_TOLERANCE))
+        return error
+
+    def _accept(self, solution: Solution, duration: float, capacity: Array, error: float) -> None:
+        network = self.assembly.network
+        self.accounts.add(solution, duration, capacity)
+        velocity: dict[str, float] = {}
+        for mover in self.stepper.movers:
+            v = self.stepper.velocity(mover, solution)
+            state = self.moving[mover.part.id]
+            state["extension"] = min(max(state["extension"] + v * duration, 0.0), mover.travel)
+            mover.part.state["extension"] = state["extension"]
+            velocity[mover.part.id] = v
+        for charge in self.stepper.charges:
+            row = network.slices["gas"].start + charge.row
+            state = self.moving[charge.part.id]
+            state["fluid_volume"] = max(
+                state["fluid_volume"] + float(solution.q[row]) * duration, 0
+            )
+            charge.part.state["fluid_volume"] = state["fluid_volume"]
+        self._move_levels(solution, duration)
+        drawn = STIFF * np.minimum(solution.pressure + ATMOSPHERE, 0.0)
+        filled = np.minimum(
+            STIFF * np.maximum(solution.pressure + ATMOSPHERE, 0.0), self.vapour / duration
+        )
+        self.vapour = np.maximum(self.vapour - (drawn + filled) * duration, 0.0)
+        self.vapour[network.is_fixed] = 0.0
+        rate = (solution.pressure - self.pressure) / duration
+        self.pressure, self._solution = solution.pressure, solution
+        for port, node in self.assembly.builder.nodes.items():
+            self.port_pressure[port] = float(solution.pressure[node])
+        self.time += duration
+        self.steps += 1
+        self._trend = (rate, velocity)
+        self._duration = duration * min(2.0, 0.9 / max(error, 0.05) ** 0.5)
+        if self.crossings.happen(solution):
+            self._duration, self._trend = _FIRST_STEP, None
+
+    def _move_levels(self, solution: Solution, duration: float) -> None:
+        """Reservoir levels by what their ports gave and took, and counters of pumps and fuses."""
+        network = self.assembly.network
+        leaving = network.outflow(solution.q)
+        for part in self.assembly.parts.values():
+            if part.kind == "reservoir":
+                nodes = {
+                    n
+                    for n in part.ports.values()
+                    if self.assembly.builder.fixed[n].owner == part.id
+                }
+                state = self.moving[part.id]
+                state["volume"] -= float(sum(leaving[n] for n in nodes)) * duration
+                part.state["volume"] = state["volume"]
+            elif part.id in self.strokes and "delivery" in part.branches:
+                delivered = float(solution.q[network.row(part.branches["delivery"])]) * duration
+                self.strokes[part.id] += delivered / part.settings["displacement"]
+            elif part.kind == "hydraulic_fuse" and "main" in part.branches:
+                flow = float(solution.q[network.row(part.branches["main"])])
+                state = self.moving[part.id]
+                state["passed"] = state["passed"] + flow * duration if flow > 1e-9 else 0.0
+
+    def rebuild(self) -> None:
+        """Make the network anew after an outlet was uncovered, a fuse closed, a roller tripped."""
+        self._build()
+
+    def mark_lock(self, identifier: str, end: str, released: bool) -> None:
+        """Remember that a lock let go or engaged."""
+        self._released[identifier, end] = released
+        self._left.discard((identifier, end))
+
+    def has_left(self, identifier: str, end: str, away: bool) -> bool:
+        """Whether a member has been away from that stop since its lock let go."""
+        if away:
+            self._left.add((identifier, end))
+        return (identifier, end) in self._left

@@ -1,0 +1,227 @@
+"""Procedures: what an operator does, and what must come of it.
+
+A procedure starts the circuit in a state, sets levers, faults and values step by step, at
+a time or after a signal has got somewhere, and lists expectations of signals.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from analysis.circuit import Circuit, is_state
+from analysis.errors import CircuitError, EditError, UnknownElement
+from analysis.quantities import parse_quantity
+from analysis.values import resolve
+
+Signals = Mapping[str, float | str | bool | None]
+
+DEFAULT_DURATION = 20.0
+"""Length of a run that nothing else ends [s]."""
+
+_DIMENSIONS = {
+    "extension": "length",
+    "velocity": "velocity",
+    "force": "force",
+    "torque": "torque",
+    "pressure": "pressure",
+    "inflow": "flow",
+    "flow": "flow",
+    "volume": "volume",
+    "fluid_volume": "volume",
+    "strokes": "number",
+    "effort": "force",
+}
+
+
+def signal_dimension(circuit: Circuit, signal: str) -> str:
+    """The dimension of a signal's values (`word` for locks and open valves).
+
+    Raises
+    ------
+    UnknownElement
+        If the circuit has no such signal.
+    """
+    owner, _, name = signal.rpartition(".")
+    if name in ("lock", "open") and owner in circuit.components:
+        return "word"
+    if name in ("pressure", "inflow"):
+        circuit.split_port(owner)
+        return _DIMENSIONS[name]
+    if name not in _DIMENSIONS or owner not in circuit:
+        raise UnknownElement(f"there is no signal '{signal}'; write it like 1A1.extension")
+    rotary = owner in circuit.components and circuit.components[owner].kind in (
+        "semi_rotary_actuator",
+        "hydraulic_motor",
+    )
+    if rotary and name in ("extension", "velocity"):
+        return "angle" if name == "extension" else "speed"
+    return _DIMENSIONS[name]
+
+
+@dataclass
+class Condition:
+    """A test of one signal: at least, at most [SI], or is (a word)."""
+
+    signal: str
+    at_least: float | None = None
+    at_most: float | None = None
+    word: str | bool | None = None
+
+    def holds(self, signals: Signals) -> bool:
+        """Whether the signal's present value passes; a value that is unknown does not."""
+        value = signals.get(self.signal)
+        if value is None:
+            return False
+        if self.word is not None:
+            return value == self.word
+        if isinstance(value, str):
+            return False
+        slack = 1e-9 * max(abs(self.at_least or 0.0), abs(self.at_most or 0.0))
+        low = self.at_least is None or value >= self.at_least - slack
+        return low and (self.at_most is None or value <= self.at_most + slack)
+
+
+@dataclass
+class Step:
+    """One step: at a time [s], or some wait after a condition; and what it sets."""
+
+    changes: dict[str, dict[str, Any]]
+    at: float | None = None
+    after: Condition | None = None
+    wait: float = 0.0
+
+
+@dataclass
+class Expectation:
+    """A condition that must hold at some time up to `by` [s], or throughout."""
+
+    text: str
+    condition: Condition
+    by: float | None = None
+    holds: bool | None = None
+    time: float | None = None
+
+    def look(self, time: float, signals: Signals) -> None:
+        """Take the signals at this time into account."""
+        passed = self.condition.holds(signals)
+        if self.by is None:
+            if not passed and self.holds is not False:
+                self.holds, self.time = False, time
+        elif passed and self.holds is None and time <= self.by + 1e-9:
+            self.holds, self.time = True, time
+
+    def close(self) -> None:
+        """The run is over: what was not met by then is not met."""
+        if self.holds is None:
+            self.holds = self.by is None
+
+
+@dataclass
+class Procedure:
+    """A procedure in SI, ready to run."""
+
+    name: str
+    start: dict[str, dict[str, Any]] = field(default_factory=dict)
+    steps: list[Step] = field(default_factory=list)
+    expectations: list[Expectation] = field(default_factory=list)
+
+    @property
+    def duration(self) -> float:
+        """The latest `at` or `by`, else the default [s]."""
+        times = [s.at for s in self.steps if s.at is not None]
+        times += [e.by for e in self.expectations if e.by is not None]
+        return max(times, default=0.0) or DEFAULT_DURATION
+
+
+def find_procedure(circuit: Circuit, name: str) -> Procedure:
+    """The circuit's procedure of that name.
+
+    Raises
+    ------
+    UnknownElement
+        If there is none; the message lists those there are.
+    """
+    for index, raw in enumerate(circuit.procedures):
+        if raw.get("name") == name:
+            return parse_procedure(circuit, raw, f"procedures[{index}]")
+    names = ", ".join(str(p.get("name")) for p in circuit.procedures) or "none"
+    raise UnknownElement(f"there is no procedure '{name}'; the file has {names}")
+
+
+def parse_procedure(circuit: Circuit, raw: Mapping[str, Any], place: str = "") -> Procedure:
+    """A procedure as it stands in a file, in SI; raises CircuitError with the place."""
+    steps = [
+        _step(circuit, step, f"{place}.steps[{i}]") for i, step in enumerate(raw.get("steps", ()))
+    ]
+    expectations = [
+        _expectation(circuit, item, f"{place}.expect[{i}]")
+        for i, item in enumerate(raw.get("expect", ()))
+    ]
+    return Procedure(str(raw.get("name", "")), dict(raw.get("start", {})), steps, expectations)
+
+
+def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) -> None:
+    """Set settings and states by name, as `start` and `set` list them; raises CircuitError."""
+    for identifier, values in changes.items():
+        element = circuit.element(identifier)
+        for name, value in values.items():
+            state = name == "fault" or (
+                identifier in circuit.components
+                and is_state(circuit.components[identifier].declared, name, value)
+            )
+            declared = element.state_of(name) if state else element.setting_of(name)
+            labels = getattr(element, "labels", {}) if name == "position" else {}
+            resolve(value, declared, f"{identifier}.{name}", labels)
+            circuit.set_value(identifier, name, value, state=state)
+
+
+def _step(circuit: Circuit, raw: Mapping[str, Any], place: str) -> Step:
+    step = Step(dict(raw.get("set", {})))
+    try:
+        if "at" in raw:
+            step.at = parse_quantity(raw["at"], "time")
+        if "after" in raw:
+            step.after = _condition(circuit, raw["after"])
+        if "wait" in raw:
+            step.wait = parse_quantity(raw["wait"], "time")
+    except CircuitError as error:
+        raise EditError(error.message, place) from error
+    return step
+
+
+def _condition(circuit: Circuit, raw: Mapping[str, Any]) -> Condition:
+    signal = str(raw["signal"])
+    dimension = signal_dimension(circuit, signal)
+    condition = Condition(signal)
+    if "is" in raw:
+        condition.word = raw["is"]
+    for key in ("at_least", "at_most"):
+        if key in raw:
+            value = raw[key]
+            number = isinstance(value, int | float) and dimension == "number"
+            setattr(condition, key, float(value) if number else parse_quantity(value, dimension))
+    return condition
+
+
+def _expectation(circuit: Circuit, raw: Mapping[str, Any], place: str) -> Expectation:
+    try:
+        condition = _condition(circuit, raw)
+        by = None if raw.get("throughout") else parse_quantity(raw["by"], "time")
+    except CircuitError as error:
+        raise EditError(error.message, place) from error
+    return Expectation(_text(raw), condition, by)
+
+
+def _text(raw: Mapping[str, Any]) -> str:
+    """The expectation in words, with the quantities as the user wrote them."""
+    words = [str(raw["signal"])]
+    if "is" in raw:
+        words.append(f"is {raw['is']}")
+    if "at_least" in raw:
+        words.append(f"at least {raw['at_least']}")
+    if "at_most" in raw:
+        words.append(f"at most {raw['at_most']}")
+    words.append("throughout" if raw.get("throughout") else f"by {raw['by']}")
+    return " ".join(words)

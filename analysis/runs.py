@@ -1,0 +1,172 @@
+"""A run: a procedure worked on a circuit from start to end, sampled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from analysis.circuit import Circuit
+from analysis.errors import UnknownElement
+from analysis.motion import Motion
+from analysis.procedures import (
+    DEFAULT_DURATION,
+    Procedure,
+    Step,
+    apply_changes,
+    find_procedure,
+    signal_dimension,
+)
+from analysis.recording import Recording, SignalValue
+
+
+def run(
+    circuit: Circuit,
+    procedure: str | Procedure | None = None,
+    *,
+    until: float | None = None,
+    every: float | None = None,
+    signals: Iterable[str] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Recording:
+    """The circuit over time, by a procedure or left as it stands.
+
+    Parameters
+    ----------
+    circuit
+        Not changed.
+    procedure
+        A procedure of the circuit by name, or one that is made already; none: no levers move.
+    until
+        End of the run [s]; the latest `at` or `by` of the procedure, else 20 s.
+    every
+        Sampling interval [s]; 1/200 of the duration if not given.
+    signals
+        The signals to record; all if not given.
+    progress
+        Called with the share done, from 0 to 1.
+
+    Returns
+    -------
+    Recording
+        Its `message` is not empty where the circuit had no solution and the run stopped.
+
+    Raises
+    ------
+    UnknownElement
+        If the procedure or a signal is not there.
+    """
+    wanted = None if signals is None else list(dict.fromkeys(signals))
+    for name in wanted or ():
+        signal_dimension(circuit, name)
+    plan = find_procedure(circuit, procedure) if isinstance(procedure, str) else procedure
+    plan = plan or Procedure("", {}, [], [])
+    end = until if until is not None else (plan.duration if procedure else DEFAULT_DURATION)
+    twin = circuit.copy()
+    apply_changes(twin, plan.start)
+    return _Runner(twin, plan, end, every or end / 200.0, wanted, progress).work()
+
+
+class _Runner:
+    """Advances the motion from sample to step to sample."""
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        plan: Procedure,
+        end: float,
+        every: float,
+        wanted: list[str] | None,
+        progress: Callable[[float], None] | None,
+    ) -> None:
+        self.motion = Motion(circuit)
+        self.plan, self.end, self.every = plan, end, every
+        self.wanted, self.progress = wanted, progress
+        self.waiting = list(plan.steps)
+        self.due: float | None = None
+        self.recording = Recording(expectations=plan.expectations)
+        self.now: dict[str, SignalValue] = {}
+        self.samples = 0
+
+    def work(self) -> Recording:
+        self._fire_due_steps()
+        self.motion.settle()
+        self._look(0.0, {})
+        while self.motion.time < self.end - 1e-9 and not self.motion.message:
+            before_time, before = self.motion.time, self.now
+            self.motion.advance(self._next_stop(), lambda: True)
+            self._look(before_time, before)
+            if self._fire_due_steps():
+                self.motion.settle()
+        for expectation in self.plan.expectations:
+            expectation.close()
+        recording = self.recording
+        recording.events = sorted(self.motion.events, key=lambda event: event.time)
+        recording.accounts = self.motion.accounts.close()
+        recording.steps = self.motion.steps
+        recording.message = self.motion.message
+        return recording
+
+    def _next_stop(self) -> float:
+        stop = self.end
+        if self.waiting:
+            step = self.waiting[0]
+            due = step.at if step.at is not None else self.due
+            if due is not None and due > self.motion.time:
+                stop = min(stop, due)
+        return stop
+
+    def _fire_due_steps(self) -> bool:
+        """Set what the steps that are due set, in order."""
+        fired = False
+        while self.waiting and self._is_due(self.waiting[0]):
+            step = self.waiting.pop(0)
+            self.due = None
+            self.motion.apply(step.changes)
+            for identifier, values in step.changes.items():
+                for name, value in values.items():
+                    self.motion.tell(identifier, f"{name} set to {value}")
+            fired = True
+        return fired
+
+    def _is_due(self, step: Step) -> bool:
+        time = self.motion.time
+        if step.at is not None:
+            return time >= step.at - 1e-9
+        if step.after is None:
+            return True
+        if self.due is None and step.after.holds(self.now):
+            self.due = time + step.wait
+        return self.due is not None and time >= self.due - 1e-9
+
+    def _look(self, before_time: float, before: dict[str, SignalValue]) -> None:
+        """Read the signals, check the expectations, and fill in the samples gone by."""
+        self.now = self.motion.signals()
+        time = self.motion.time
+        for expectation in self.plan.expectations:
+            expectation.look(time, self.now)
+        while self.samples * self.every <= min(time, self.end) + 1e-9 and (
+            self.samples * self.every <= self.end + 1e-9
+        ):
+            at = self.samples * self.every
+            self._record(at, before_time, time, before)
+            self.samples += 1
+        if self.progress is not None:
+            self.progress(min(time / self.end, 1.0))
+
+    def _record(
+        self, at: float, before_time: float, time: float, before: dict[str, SignalValue]
+    ) -> None:
+        share = 1.0 if time <= before_time else min((at - before_time) / (time - before_time), 1.0)
+        recording = self.recording
+        recording.time.append(at)
+        for name in self.wanted if self.wanted is not None else self.now:
+            if name not in self.now and not before:
+                raise UnknownElement(f"there is no signal '{name}' in this circuit")
+            value = _between(before.get(name), self.now.get(name), share)
+            column = recording.signals.setdefault(name, [None] * (len(recording.time) - 1))
+            column.append(value)
+
+
+def _between(before: SignalValue, after: SignalValue, share: float) -> SignalValue:
+    if isinstance(before, float) and isinstance(after, float):
+        return before + (after - before) * share
+    return after if share >= 0.5 or before is None else before

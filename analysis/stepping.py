@@ -1,0 +1,180 @@
+"""One time step: the network of an instant, with volumes.
+
+An implicit Euler step solves the same convex problem as an instant. Each node adds
+(V / K) (p - p_before) / dt for the compressibility of its fluid; an actuator's velocity is
+limited to what takes it to its stop in the step; an accumulator's flow is what takes its
+gas to the new pressure. So a step never overshoots a stop and never empties a gas.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from analysis.assemble import Assembly
+from analysis.devices import Lock, Modulator
+from analysis.laws.actuators import load_at
+from analysis.network import Array
+from analysis.newton import Solution, solve_network
+from analysis.part import Part
+from analysis.part_readings import areas
+from analysis.starving import StarvedInlet, starvable_inlets
+from analysis.steady import throttle
+from analysis.suction import find_dry_pumps
+
+NODE_VOLUME = 1e-6
+"""Fluid in every node beside that of lines and chambers [m3]: a fitting's worth."""
+
+
+@dataclass
+class Mover:
+    """A moving member: its part, its stroke branch, its travel [m or rad]."""
+
+    part: Part
+    row: int
+    travel: float
+    locks: list[Lock]
+
+
+@dataclass
+class Charge:
+    """An accumulator: its part and the row of its gas branch in its family."""
+
+    part: Part
+    row: int
+
+
+class Stepper:
+    """The network of a circuit between two changes of its levers, faults and outlets.
+
+    Parameters
+    ----------
+    assembly
+        Made with `moving` states, so that stops, loads and gas are free to be set here.
+    """
+
+    def __init__(self, assembly: Assembly) -> None:
+        self.assembly = assembly
+        self.network = assembly.network
+        devices = assembly.builder.devices
+        self.modulators = [d for d in devices if isinstance(d, Modulator)]
+        self.switches = [d for d in devices if not isinstance(d, Modulator | Lock)]
+        self.movers: list[Mover] = []
+        self.charges: list[Charge] = []
+        for part in assembly.parts.values():
+            if "stroke" in part.branches:
+                locks = [d for d in devices if isinstance(d, Lock) and d.owner == part.id]
+                travel = part.settings["angle" if "angle" in part.settings else "stroke"]
+                self.movers.append(Mover(part, part.branches["stroke"].row, travel, locks))
+            if part.kind == "accumulator" and "charge" in part.branches:
+                self.charges.append(Charge(part, part.branches["charge"].row))
+        self.dry = find_dry_pumps(assembly)
+        source = self.network.parameters["source"]
+        wet = []
+        for part in assembly.parts.values():
+            if "delivery" in part.branches:
+                if part.id in self.dry:
+                    source[4, part.branches["delivery"].row] = 0.0
+                else:
+                    wet.append(part.id)
+        self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
+        self._line_volume = _line_volumes(assembly)
+
+    def capacity(self, extension: dict[str, float]) -> Array:
+        """Compressibility of the fluid at every node, V / K [m3/Pa], shape (n_nodes,)."""
+        volume = self._line_volume.copy()
+        for mover in self.movers:
+            x = extension[mover.part.id]
+            for port, area in areas(mover.part):
+                inside = x if area > 0.0 else mover.travel - x
+                volume[mover.part.ports[port]] += abs(area) * inside
+        return volume / self.assembly.liquid.bulk_modulus
+
+    def step(
+        self,
+        pressure: Array,
+        capacity: Array,
+        vapour: Array,
+        extension: dict[str, float],
+        fluid: dict[str, float],
+        duration: float,
+    ) -> Solution:
+        """Solve one step of the given duration [s].
+
+        Parameters
+        ----------
+        pressure, capacity, vapour
+            At all nodes, before the step [Pa], [m3/Pa], [m3]; shape (n_nodes,).
+        extension, fluid
+            Of actuators [m or rad] and accumulators [m3] by id, before the step.
+        """
+        self._set_movers(extension, duration)
+        table = self.network.parameters["gas"]
+        for charge in self.charges:
+            table[3, charge.row] = fluid[charge.part.id]
+            table[4, charge.row] = duration
+        rate = capacity / duration
+        storage = (rate, pressure, vapour / duration)
+
+        def solve(start: Array) -> Solution:
+            return solve_network(self.network, start, storage=storage)
+
+        solution = solve(pressure)
+        for _ in range(12):
+            if self.modulators and solution.converged:
+                solution, _, _ = throttle(
+                    self.assembly, self.modulators, solution, solve, rate[self.network.free]
+                )
+            if not solution.converged or not any(
+                [inlet.settle(self.assembly, solution) for inlet in self.inlets]
+            ):
+                break
+            solution = solve(solution.pressure)
+        return solution
+
+    def _set_movers(self, extension: dict[str, float], duration: float) -> None:
+        """Loads where the members now stand, and the velocities that reach the stops."""
+        table = self.network.parameters["deadband"]
+        for mover in self.movers:
+            x = extension[mover.part.id]
+            above, below = resistance(mover.part, x)
+            table[1, mover.row], table[2, mover.row] = above, below
+            table[3, mover.row] = -x / duration
+            table[4, mover.row] = (mover.travel - x) / duration
+            for lock in mover.locks:
+                lock.threshold = above if lock.end == "retracted" else below
+                if lock.held:
+                    table[1 if lock.end == "retracted" else 2, mover.row] = (
+                        inf if lock.end == "retracted" else -inf
+                    )
+
+    def velocity(self, mover: Mover, solution: Solution) -> float:
+        """Of a moving member [m/s or rad/s], positive in extension."""
+        return float(solution.q[self.network.start["deadband"] + mover.row])
+
+
+def resistance(part: Part, extension: float) -> tuple[float, float]:
+    """Drive [N or N m] above which a member moves out, and below which it moves in."""
+    s = part.settings
+    if part.kind == "semi_rotary_actuator":
+        return s["load_torque"], -s["load_torque"]
+    load = load_at(s["load"], extension)
+    if part.kind == "cylinder_single_acting":
+        load += s["spring_preload"] + s["spring_rate"] * extension
+    return load + s["friction"], load - s["friction"]
+
+
+def _line_volumes(assembly: Assembly) -> Array:
+    """Volume of fluid that stands at each node: half of each line's at either end [m3]."""
+    volume = np.full(assembly.network.count, NODE_VOLUME)
+    for laid in assembly.lines.values():
+        if laid.branch is None or laid.bore is None:
+            continue
+        line = assembly.circuit.lines[laid.id]
+        length = line.resolved.settings["length"]
+        half = 0.5 * np.pi / 4.0 * laid.bore**2 * length
+        volume[assembly.node(laid.start)] += half
+        volume[assembly.node(laid.end)] += half
+    return volume
