@@ -4,6 +4,10 @@ Qt and anything that is seen belong in `editor`; what parts exist belongs in `sy
 Everything inside is SI; pint is met only in `quantities` and in results for callers.
 """
 
+from analysis.checks import check
 from analysis.circuit import Circuit
+from analysis.circuit_file import read_circuit, write_circuit
+from analysis.readings import readings
+from analysis.runs import run
 
-__all__ = ["Circuit"]
+__all__ = ["Circuit", "check", "read_circuit", "readings", "run", "write_circuit"]

@@ -122,7 +122,7 @@ Element = Component | Line
 _FIELDS = {
     "component": ("name", "at", "turn", "mirror", "labels", "evidence", "waivers"),
     "line": ("name", "start", "end", "via", "role", "evidence", "waivers"),
-    "circuit": ("title", "sheet", "display_units", "fluid", "procedures", "requirements", "extra"),
+    "circuit": ("title", "sheet", "display_units", "fluid", "procedures", "requirements"),
 }
 
 
