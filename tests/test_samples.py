@@ -16,8 +16,6 @@ from typing import Any
 
 import pytest
 
-pytest.importorskip("analysis.circuit_file")
-
 from analysis.checks import check
 from analysis.circuit import Circuit
 from analysis.circuit_file import circuit_text, read_circuit

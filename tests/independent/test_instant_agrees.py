@@ -12,8 +12,6 @@ from functools import lru_cache
 
 import pytest
 
-pytest.importorskip("analysis.circuit_file")
-
 from analysis.circuit import Circuit, is_state
 from analysis.circuit_file import read_circuit
 from analysis.readings import Readings, readings
