@@ -158,7 +158,7 @@ def _three_zones(look: Look) -> tuple[Zone, ...]:
 
 
 def _shutoff_zone(_look: Look) -> tuple[Zone, ...]:
-    return (Zone((-2, -2, 4, 4), "position"),)
+    return (Zone((-2, -4, 4, 5.5), "position"),)
 
 
 def _ports(names: str) -> tuple[Port, ...]:
