@@ -1,0 +1,217 @@
+"""The readings and findings of the circuit on the sheet, kept up to date by themselves.
+
+Several changes of one gesture are answered once. Readings are computed in the GUI
+thread while they are quick, which saves the copy; a slow circuit goes to a worker thread
+on a copy, so that the pointer never waits.
+"""
+
+from __future__ import annotations
+
+import sys
+import threading
+from collections.abc import Callable
+from time import perf_counter
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from analysis.circuit import Circuit
+from analysis.errors import CircuitError
+from analysis.events import Change
+from editor.listening import listen
+
+if TYPE_CHECKING:
+    from analysis.checks import CheckResult
+    from analysis.readings import Readings
+
+SLOW_MS = 30.0
+"""What took longer than this is computed in a thread the next time."""
+
+IDLE_MS = 200
+"""How long the circuit rests before it is checked."""
+
+_DRAWING = {"at", "turn", "mirror", "via", "title", "sheet", "display_units"}
+"""Fields that say how the circuit is drawn, on which no result depends."""
+
+_CHECK_ONLY = {"requirements", "procedures", "waivers", "evidence", "role"}
+"""Fields that findings may depend on, but no pressure."""
+
+
+class _Job(QObject):
+    """One computation, kept running at most once at a time and never stale at its end."""
+
+    finished = Signal(object, object, float, int)
+    _returned = Signal(object, object, float, int)
+
+    def __init__(
+        self, circuit: Circuit, compute: Callable[[Circuit], Any], parent: QObject
+    ) -> None:
+        super().__init__(parent)
+        self._circuit = circuit
+        self._compute = compute
+        self._thread: threading.Thread | None = None
+        self._again = False
+        self.elapsed_ms = 0.0
+        # emitted by the worker thread, therefore answered in the thread of this object
+        self._returned.connect(self._take)
+
+    @property
+    def busy(self) -> bool:
+        return self._thread is not None
+
+    def start(self) -> None:
+        """Compute for the circuit as it is now; `finished` tells the outcome."""
+        if self._thread is not None:
+            self._again = True
+            return
+        # the first time costs the import of the numerics, far longer than a frame
+        if self.elapsed_ms <= SLOW_MS and "analysis.checks" in sys.modules:
+            self._take(*_timed(self._compute, self._circuit), self._circuit.revision)
+            return
+        twin, revision = self._circuit.copy(), self._circuit.revision
+        self._thread = threading.Thread(
+            target=self._work, args=(twin, revision), name="analysis", daemon=True
+        )
+        self._thread.start()
+
+    def _work(self, twin: Circuit, revision: int) -> None:
+        outcome = _timed(self._compute, twin)
+        try:
+            self._returned.emit(*outcome, revision)
+        except RuntimeError:
+            return  # the window closed meanwhile; nobody waits for the outcome
+
+    def _take(self, result: Any, problem: Any, elapsed_ms: float, revision: int) -> None:
+        self._thread = None
+        self.elapsed_ms = elapsed_ms
+        again, self._again = self._again, False
+        self.finished.emit(result, problem, elapsed_ms, revision)
+        if again:
+            self.start()
+
+    def close(self) -> None:
+        self._again = False
+        thread, self._thread = self._thread, None
+        self._returned.disconnect(self._take)
+        if thread is not None:
+            thread.join(timeout=5.0)
+
+
+class LiveAnalysis(QObject):
+    """Readings and findings of a circuit, recomputed whenever it changes.
+
+    Attributes
+    ----------
+    readings
+        The latest readings, or None while there are none or none can be computed.
+    check
+        The latest findings and verdicts, or None.
+    problem
+        Why there are no readings, in one line; empty while there are.
+    elapsed_ms
+        How long the latest readings took.
+    """
+
+    readings_changed = Signal()
+    check_changed = Signal()
+    failed = Signal(str)
+
+    def __init__(self, circuit: Circuit, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.circuit = circuit
+        self.readings: Readings | None = None
+        self.check: CheckResult | None = None
+        self.problem = ""
+        self.elapsed_ms = 0.0
+        self._readings_revision = -1
+        self._soon = _single_shot(self, 0, self._start_readings)
+        self._idle = _single_shot(self, IDLE_MS, self._start_check)
+        self._readings_job = _Job(circuit, self._compute_readings, self)
+        self._readings_job.finished.connect(self._take_readings)
+        self._check_job = _Job(circuit, _compute_check, self)
+        self._check_job.finished.connect(self._take_check)
+        self._stop_listening = listen(circuit.changed, self._on_change)
+        self.recompute()
+
+    @property
+    def is_current(self) -> bool:
+        """Whether the readings belong to the circuit as it is now."""
+        return not (self._soon.isActive() or self._readings_job.busy)
+
+    @property
+    def is_check_current(self) -> bool:
+        """Whether the findings belong to the circuit as it is now."""
+        return not (self._idle.isActive() or self._check_job.busy)
+
+    def recompute(self) -> None:
+        """Compute everything again, soon."""
+        self._soon.start()
+        self._idle.start()
+
+    def close(self) -> None:
+        """Stop computing; the object answers no change any more."""
+        self._stop_listening()
+        self._soon.stop()
+        self._idle.stop()
+        self._readings_job.close()
+        self._check_job.close()
+
+    def _on_change(self, change: Change) -> None:
+        if change.action == "changed" and change.name in _DRAWING:
+            return
+        if not (change.action == "changed" and change.name in _CHECK_ONLY):
+            self._soon.start()
+        self._idle.start()
+
+    def _start_readings(self) -> None:
+        self._readings_job.start()
+
+    def _start_check(self) -> None:
+        self._check_job.start()
+
+    def _compute_readings(self, circuit: Circuit) -> Any:
+        from analysis.readings import readings
+
+        return readings(circuit, start=self.readings)
+
+    def _take_readings(self, result: Any, problem: Any, elapsed_ms: float, revision: int) -> None:
+        self.readings, self.elapsed_ms = result, elapsed_ms
+        self._readings_revision = revision
+        self.problem = problem or ""
+        self.readings_changed.emit()
+        if problem:
+            self.failed.emit(problem)
+
+    def _take_check(self, result: Any, problem: Any, _elapsed_ms: float, _revision: int) -> None:
+        self.check = result
+        self.check_changed.emit()
+        if problem and problem != self.problem:
+            self.failed.emit(problem)
+
+
+def _compute_check(circuit: Circuit) -> Any:
+    from analysis.checks import check
+
+    return check(circuit)
+
+
+def _timed(compute: Callable[[Circuit], Any], circuit: Circuit) -> tuple[Any, str | None, float]:
+    """(result, problem, milliseconds); one of result and problem is None."""
+    begun = perf_counter()
+    result, problem = None, None
+    try:
+        result = compute(circuit)
+    except CircuitError as error:
+        problem = str(error)
+    except Exception as error:  # whatever it is, drawing must go on and say so
+        name = type(error).__name__
+        problem = f"The analysis failed ({name}: {error}); undo the last change to go on"
+    return result, problem, (perf_counter() - begun) * 1000.0
+
+
+def _single_shot(parent: QObject, interval_ms: int, slot: Callable[[], None]) -> QTimer:
+    timer = QTimer(parent)
+    timer.setSingleShot(True)
+    timer.setInterval(interval_ms)
+    timer.timeout.connect(slot)
+    return timer
