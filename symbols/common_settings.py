@@ -23,6 +23,16 @@ DRIVE: Settings = {
     "drive": Setting("Driven by", "text", None, optional=True),
 }
 
+SEALS: Settings = {
+    "seals": Setting(
+        "Seals of",
+        "choice",
+        "not given",
+        choices=("not given", "natural rubber", "nitrile", "neoprene", "butyl", "EPDM"),
+    ),
+}
+"""The material of a part's seals, for the rule on seals and fluids; no law looks at it."""
+
 
 def sized(title: str, dimension: str, default: str) -> Setting:
     """A setting that must be above zero."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from symbols.common_settings import DRIVE, LEAK, Settings, efficiency, sized
+from symbols.common_settings import DRIVE, LEAK, SEALS, Settings, efficiency, sized
 from symbols.kind import Kind, Look, Port, Setting, Zone
 from symbols.shapes import Strokes, adjustment, arc_arrow, arrow, line, triangle
 from symbols.strokes import Circle
@@ -84,7 +84,7 @@ FIXED_PUMP = Kind(
     standard=FROM_MEMORY,
     ports=_PORTS,
     drawing=_fixed_pump,
-    settings={**_POWER_PUMP, **DRIVE, **LEAK},
+    settings={**_POWER_PUMP, **DRIVE, **SEALS, **LEAK},
     states=_RUNNING,
     faults=_FAULTS,
     zones=_circle_zone,
@@ -104,6 +104,7 @@ COMPENSATED_PUMP = Kind(
         "cutoff_pressure": sized("Cut-off pressure (no flow)", "pressure", "210 bar"),
         "knee_pressure": sized("Knee pressure (full flow up to here)", "pressure", "190 bar"),
         **DRIVE,
+        **SEALS,
         **LEAK,
     },
     states=_RUNNING,
@@ -127,6 +128,7 @@ HAND_PUMP = Kind(
         "lever_ratio": Setting("Lever ratio", "number", 10.0, positive=True),
         "effort_limit": sized("Greatest force at the handle", "force", "250 N"),
         **DRIVE,
+        **SEALS,
         **LEAK,
     },
     states=_RUNNING,

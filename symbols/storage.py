@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
-from symbols.common_settings import LEAK, not_negative, sized
+from symbols.common_settings import LEAK, SEALS, not_negative, sized
 from symbols.kind import Kind, Look, Port, Setting
 from symbols.pumps import FROM_MEMORY
 from symbols.shapes import Strokes, is_given, line, triangle
@@ -94,6 +94,7 @@ RESERVOIR = Kind(
         "capacity": sized("Capacity", "volume", "10 L"),
         "reserve": not_negative("Reserve below the standpipe's mouth", "volume", "2 L", "0 L"),
         "air_pressure": Setting("Air pressure", "pressure", "0 bar"),
+        "liquid": Setting("Liquid, if not the circuit's", "text", None, optional=True),
     },
     states={"volume": Setting("Fluid in the reservoir", "volume", "8 L", minimum="0 L")},
     keywords="tank sump supply header hydraulic fluid",
@@ -111,6 +112,7 @@ ACCUMULATOR = Kind(
         "gas_volume": sized("Gas volume when empty of fluid", "volume", "1 L"),
         "precharge": not_negative("Gas precharge", "pressure", "70 bar", "0 bar"),
         "polytropic_index": Setting("Polytropic index", "number", 1.4, minimum=1.0, maximum=1.67),
+        **SEALS,
         **LEAK,
     },
     states={"fluid_volume": Setting("Fluid stored", "volume", "0 L", minimum="0 L")},
