@@ -230,8 +230,10 @@ def _polished(network: Network, q: Array, slope: Array, bound_slope: Array, tota
     kept as a difference and so keeps its digits.
     """
     direction = solve_scaled(network.jacobian(slope), bound_slope, -total, _SHIFT)
-    if direction is None or float(np.abs(direction).max()) > 1.0:
+    if direction is None:
         return q
+    # a region that nothing holds would be sent far away by its last crumb of flow
+    direction = np.where(np.abs(direction) > 1.0, 0.0, direction)
     step = np.zeros(network.count)
     step[network.free] = direction
     return q + slope * network.drive(step)

@@ -15,8 +15,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF
-from analysis.network import Array, Network
+from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF, UNLIMITED
+from analysis.network import Array, Network, bounds_flow
 from analysis.newton import Solution, solve_network, solve_scaled
 
 _TEST = 1e-17
@@ -57,14 +57,22 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
     solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
     solution.undetermined = open_still
+    held = ~network.is_fixed & ~loose
+    leaving = network.outflow(solution.q)[held] + bounds_flow(solution.pressure[held])[0]
+    solution.imbalance = float(np.abs(leaving).max(initial=0.0))
     return solution
 
 
 def _negligible(network: Network, least: Solution) -> Array:
     """What the drain may have drawn through each branch, in the branch's own unit."""
-    drawn = 10.0 * _DRAIN * float(np.abs(least.pressure).sum()) + NO_FLOW
+    drawn = 10.0 * _DRAIN * _drawing(least.pressure) + NO_FLOW
     share: Array = drawn / np.maximum(np.abs(network.weight).max(axis=1), 1e-9)
     return share
+
+
+def _drawing(pressure: Array) -> float:
+    """The sum of the pressures that seepage may draw on [Pa]; unlimited ones do not count."""
+    return float(np.abs(pressure[np.abs(pressure) < 0.05 * UNLIMITED]).sum())
 
 
 def find_open(network: Network, solution: Solution, seepage: float = SEEPAGE) -> NDArray[np.bool_]:
@@ -73,7 +81,7 @@ def find_open(network: Network, solution: Solution, seepage: float = SEEPAGE) ->
     n = network.size
     pressure = solution.pressure[network.free]
     # what seepage alone would draw is no vapour
-    seeping = (NO_FLOW + 10.0 * seepage * float(np.abs(pressure).sum())) / STIFF
+    seeping = (NO_FLOW + 10.0 * seepage * _drawing(pressure)) / STIFF
     vapour = np.where(pressure < -ATMOSPHERE - seeping, STIFF, 0.0)
     right = np.full(n, _TEST)
     share = solve_scaled(network.jacobian(slope), vapour + _TEST, right)
@@ -89,7 +97,7 @@ def _true_slope(network: Network, solution: Solution, seepage: float) -> Array:
     part = network.slices["deadband"]
     above, below = network.parameters["deadband"][1:3]
     rest = np.abs(solution.q[part]) * np.abs(network.weight[part]).max(axis=1) <= (
-        NO_FLOW + 10.0 * seepage * float(np.abs(solution.pressure).max(initial=0.0))
+        NO_FLOW + 10.0 * seepage * _drawing(solution.pressure)
     )
     band = above > below
     actuator = np.abs(np.abs(network.weight[part, 0]) - 1.0) > 1e-12
