@@ -1,0 +1,222 @@
+"""A line on the sheet: a polyline in its style, with arrowheads along it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QPainter,
+    QPainterPath,
+    QPainterPathStroker,
+    QPen,
+    QPolygonF,
+)
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem
+
+from editor import theme
+from editor.canvas.lettering import Words
+
+M = theme.MODULE
+Point = tuple[float, float]
+_GRIP = 0.9
+"""How near [modules] a click must be."""
+
+
+@dataclass(frozen=True)
+class LineStyle:
+    """How a line is painted.
+
+    `arrows` is the distance between arrowheads in modules (0: none), `direction` 1 from
+    start to end, -1 the other way; `hollow` marks a line that nothing pins down.
+    """
+
+    colour: str = theme.INK.name()
+    width: float = theme.LINE_WIDTH
+    dash: str = "solid"
+    hollow: bool = False
+    arrows: float = 0.0
+    direction: int = 1
+
+
+class LineItem(QGraphicsItem):
+    """Paints what it is given; `identifier` is the id of the line it stands for."""
+
+    def __init__(self, identifier: str) -> None:
+        super().__init__()
+        self.identifier = identifier
+        self.points: list[Point] = []
+        self.style = LineStyle()
+        self.is_selected = False
+        self.is_hovered = False
+        self.is_marked = False
+        self._fault = ""
+        self._path = QPainterPath()
+        self._grip = QPainterPath()
+        self._area = QRectF()
+        self._heads = QPainterPath()
+        self.setZValue(1)
+
+    def set_points(self, points: list[Point]) -> None:
+        """Another way, in modules."""
+        if points == self.points:
+            return
+        self.points = list(points)
+        self._rebuild()
+
+    def set_style(self, style: LineStyle) -> None:
+        """Another style."""
+        if style == self.style:
+            return
+        old, self.style = self.style, style
+        if (old.arrows, old.direction, old.width) != (style.arrows, style.direction, style.width):
+            self.prepareGeometryChange()
+            self._make_heads()
+        self.update()
+
+    def set_fault(self, fault: str) -> None:
+        """The word of the fault that is written at the line; empty for none."""
+        if fault != self._fault:
+            self._fault = fault
+            self._rebuild()
+
+    def set_look(self, *, selected: bool, hovered: bool, marked: bool) -> None:
+        """Selected, under the pointer, named by a finding."""
+        state = selected, hovered, marked
+        if state != (self.is_selected, self.is_hovered, self.is_marked):
+            self.is_selected, self.is_hovered, self.is_marked = state
+            self.setZValue(1.5 if selected else 1)
+            self.update()
+
+    def boundingRect(self) -> QRectF:
+        """The line with its halo and its heads."""
+        return self._area
+
+    def shape(self) -> QPainterPath:
+        """A band along the line takes clicks."""
+        return self._grip
+
+    def middle(self) -> QPointF:
+        """The middle of the longest piece, in scene units."""
+        if len(self.points) < 2:
+            return QPointF()
+        (x0, y0), (x1, y1) = max(
+            pairwise(self.points), key=lambda p: abs(p[1][0] - p[0][0]) + abs(p[1][1] - p[0][1])
+        )
+        return QPointF((x0 + x1) / 2 * M, (y0 + y1) / 2 * M)
+
+    def _rebuild(self) -> None:
+        self.prepareGeometryChange()
+        self._path = QPainterPath()
+        self._path.addPolygon(QPolygonF([QPointF(x * M, y * M) for x, y in self.points]))
+        stroker = QPainterPathStroker()
+        stroker.setWidth(2 * _GRIP * M)
+        self._grip = stroker.createStroke(self._path)
+        self._area = self._path.boundingRect().adjusted(-1.2 * M, -1.2 * M, 1.2 * M, 1.2 * M)
+        if self._fault:
+            self._area |= self._fault_words().area()
+        self._make_heads()
+        self.update()
+
+    def _make_heads(self) -> None:
+        self._heads = QPainterPath()
+        if not self.style.arrows:
+            return
+        ordered = self.points if self.style.direction > 0 else self.points[::-1]
+        size = 0.75 + 0.4 * (self.style.width - theme.THINNEST_PRESSURE_LINE)
+        for tip, way in arrow_places(ordered, self.style.arrows):
+            self._heads.addPolygon(_head(tip, way, size))
+            self._heads.closeSubpath()
+
+    def _fault_words(self) -> Words:
+        middle = self.middle()
+        return Words(
+            self._fault.replace("_", " ").upper(),
+            (middle.x() + 0.9 * M, middle.y() - 1.2 * M),
+            "left",
+            bold=True,
+            colour=theme.REFUSED.name(),
+        )
+
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget=None) -> None:
+        """Halo, line, heads, fault."""
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        if self.is_selected or self.is_hovered:
+            colour = QColor(theme.SELECTED if self.is_selected else theme.HOVER)
+            colour.setAlpha(150 if self.is_selected else 110)
+            halo = QPen(colour, (self.style.width + 1.3) * theme.MILLIMETRE)
+            halo.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+            painter.setPen(halo)
+            painter.drawPath(self._path)
+        style = self.style
+        if style.hollow:
+            painter.setPen(theme.pen(theme.UNDETERMINED.name(), style.width))
+            painter.drawPath(self._path)
+            painter.setPen(theme.pen(theme.PAPER.name(), style.width * 0.5))
+            painter.drawPath(self._path)
+        else:
+            painter.setPen(theme.pen(style.colour, style.width, style.dash))
+            painter.drawPath(self._path)
+        if not self._heads.isEmpty():
+            painter.setPen(theme.pen(theme.PAPER.name(), 0.15))
+            painter.setBrush(QBrush(QColor(style.colour)))
+            painter.drawPath(self._heads)
+        if self._fault:
+            self._paint_fault(painter)
+        if self.is_selected:
+            self._paint_corners(painter)
+
+    def _paint_fault(self, painter: QPainter) -> None:
+        at, r = self.middle(), 0.7 * M
+        painter.setPen(theme.pen(theme.REFUSED.name(), 0.6))
+        painter.drawLine(at + QPointF(-r, -r), at + QPointF(r, r))
+        painter.drawLine(at + QPointF(-r, r), at + QPointF(r, -r))
+        self._fault_words().paint(painter)
+
+    def _paint_corners(self, painter: QPainter) -> None:
+        painter.setPen(theme.pen(theme.SELECTED.name(), 0.3))
+        painter.setBrush(theme.HANDLE)
+        for x, y in self.points[1:-1]:
+            painter.drawRect(QRectF(x * M - 9, y * M - 9, 18, 18))
+
+
+def arrow_places(points: list[Point], spacing: float) -> list[tuple[Point, Point]]:
+    """(tip, unit direction) of arrowheads every `spacing` modules along a way.
+
+    A piece shorter than a head gets none; a line with a flow shows one at least.
+    """
+    places: list[tuple[Point, Point]] = []
+    longest: tuple[float, Point, Point] = (0.0, (0, 0), (1, 0))
+    left = spacing / 2
+    for (x0, y0), (x1, y1) in pairwise(points):
+        length = hypot(x1 - x0, y1 - y0)
+        if length == 0:
+            continue
+        ux, uy = (x1 - x0) / length, (y1 - y0) / length
+        if length > longest[0]:
+            middle = length / 2 + 0.5
+            longest = length, (x0 + ux * middle, y0 + uy * middle), (ux, uy)
+        while left <= length:
+            if 1.2 <= left <= length - 0.4:
+                places.append(((x0 + ux * left, y0 + uy * left), (ux, uy)))
+            left += spacing
+        left -= length
+    if not places and longest[0] > 0:
+        places.append((longest[1], longest[2]))
+    return places
+
+
+def _head(tip: Point, way: Point, size: float) -> QPolygonF:
+    (x, y), (ux, uy) = tip, way
+    back, half = 1.25 * size, 0.6 * size
+    corners = (
+        (x, y),
+        (x - back * ux - half * uy, y - back * uy + half * ux),
+        (x - back * 0.75 * ux, y - back * 0.75 * uy),
+        (x - back * ux + half * uy, y - back * uy - half * ux),
+    )
+    return QPolygonF([QPointF(a * M, b * M) for a, b in corners])
