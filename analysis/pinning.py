@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF, UNLIMITED
-from analysis.network import Array, Network, bounds_flow
+from analysis.network import Array, Network
 from analysis.newton import Solution, solve_network, solve_scaled
 
 _TEST = 1e-17
@@ -57,9 +57,6 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
     solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
     solution.undetermined = open_still
-    held = ~network.is_fixed & ~loose
-    leaving = network.outflow(solution.q)[held] + bounds_flow(solution.pressure[held])[0]
-    solution.imbalance = float(np.abs(leaving).max(initial=0.0))
     return solution
 
 

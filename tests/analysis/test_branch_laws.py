@@ -1,0 +1,96 @@
+"""The flow laws: monotone, continuous, with true slopes, and right against `fluids`."""
+
+from math import pi
+
+import fluids
+import numpy as np
+import pytest
+
+from analysis import branch_laws as laws
+from analysis.constants import ROUNDING
+
+U = np.concatenate([-np.geomspace(1e8, 1e-3, 4000), [0.0], np.geomspace(1e-3, 1e8, 4000)])
+
+
+def _sweep(law, *row):
+    return law(U, *(np.full_like(U, value) for value in row))
+
+
+SWEPT = {
+    "orifice": (laws.turbulent, (1e-7, 0.0, 1e-7, 0.0, np.inf)),
+    "check valve": (laws.turbulent, (1e-7, 5e4, 0.0, 0.0, np.inf)),
+    "flow regulator": (laws.turbulent, (1e-7, 0.0, 0.0, 0.0, 1e-4)),
+    "relief valve": (laws.deadband, (1e-10, 7e6, -np.inf, -np.inf, np.inf)),
+    "actuator with friction": (laws.deadband, (1e-8, 2e3, -1e3, -np.inf, np.inf)),
+    "compensated pump": (laws.source, (4e-4, 1e-13, 2e-3, 1e-10, np.inf)),
+    "starved pump": (laws.source, (4e-4, 0.0, 4e-4, 0.0, 1e-4)),
+    "line": (laws.pipe, (2.0, 2e-7, 1e-4, laws.friction_at_4000(1e-4))),
+    "accumulator": (laws.gas, (5e6, 1e-3, 1 / 1.4, 2e-4, 0.1)),
+}
+
+
+@pytest.mark.parametrize("name", SWEPT)
+def test_law_never_falls_and_never_jumps(name):
+    """A rising pressure difference never lowers the flow, and a small one changes it little."""
+    q, slope = _sweep(*((SWEPT[name][0],) + SWEPT[name][1]))
+    steps = np.diff(q)
+    assert (steps >= -1e-15 * np.abs(q[1:])).all()
+    assert (slope >= 0.0).all()
+    steepest = np.maximum(slope[1:], slope[:-1])
+    room = steepest * np.diff(U) * 1.5 + 1e-12 * np.abs(q).max()
+    assert (steps <= room + 1e-18).mean() > 0.999
+
+
+@pytest.mark.parametrize("name", SWEPT)
+def test_slope_is_the_derivative(name):
+    """Away from the joints the stated slope is the finite difference."""
+    law, row = SWEPT[name]
+    u = np.geomspace(50.0, 5e7, 500)
+    rows = [np.full_like(u, value) for value in row]
+    step = 1e-5 * u
+    q_low, _ = law(u - step, *rows)
+    q_high, _ = law(u + step, *rows)
+    _, slope = law(u, *rows)
+    measured = (q_high - q_low) / (2 * step)
+    scale = np.maximum(np.abs(measured), np.abs(slope)) + 1e-25
+    agrees = np.abs(measured - slope) <= 1e-4 * scale + 1e-16
+    assert agrees.mean() > 0.97, u[~agrees]
+
+
+def test_rounding_costs_little():
+    """Above a kilopascal the rounded root is the square root within 30 parts in a million."""
+    x = np.geomspace(100 * ROUNDING, 1e8, 200)
+    root, _ = laws.rounded_root(x)
+    assert np.abs(root / np.sqrt(x) - 1).max() < 3e-5
+
+
+@pytest.mark.parametrize("roughness", [0.0, 1e-5, 1e-3])
+@pytest.mark.parametrize("reynolds", [1.0, 100.0, 1999.0, 4001.0, 1e4, 1e5, 1e6])
+def test_line_agrees_with_fluids(reynolds, roughness):
+    """Source: fluids.friction_factor (Colebrook, laminar 64/Re); Moody 1944."""
+    bore, length, density, viscosity = 0.008, 3.0, 860.0, 20e-6
+    velocity = reynolds * viscosity / bore
+    method = "laminar" if reynolds < 2000 else "Colebrook"
+    friction = (
+        64 / reynolds
+        if method == "laminar"
+        else fluids.friction.friction_factor(Re=reynolds, eD=roughness, Method="Colebrook")
+    )
+    drop = friction * length / bore * density * velocity**2 / 2
+    row = (
+        bore**3 / (length * density * viscosity**2),
+        pi * bore * viscosity / 4,
+        roughness,
+        laws.friction_at_4000(roughness),
+    )
+    q, _ = laws.pipe(np.array([drop]), *(np.array([value]) for value in row))
+    assert q[0] == pytest.approx(velocity * pi * bore**2 / 4, rel=1e-6)
+
+
+def test_transition_is_straight_in_the_friction_factor():
+    """At Re 3000 the friction factor is midway between those at 2000 and 4000 (the contract)."""
+    f_4000 = laws.friction_at_4000(1e-4)
+    friction = (64 / 2000 + f_4000) / 2
+    karman = np.array([friction * 3000.0**2 / 2])
+    reynolds, _ = laws.pipe_reynolds(karman, np.array([1e-4]), np.array([f_4000]))
+    assert reynolds[0] == pytest.approx(3000.0, rel=1e-9)

@@ -1,0 +1,38 @@
+"""What must hold of every circuit: finite, balanced, converged or with a named reason."""
+
+import math
+
+import pytest
+
+from analysis import readings
+from tests.support.random_circuits import random_circuit
+
+
+def _check(seed: int) -> bool:
+    found = readings(random_circuit(seed))
+    if not found.converged:
+        assert found.message, f"seed {seed}: not converged and no reason"
+        assert all(value is None for value in found.pressures.values())
+        return False
+    largest = 0.0
+    for value in [*found.pressures.values(), *found.inflows.values()]:
+        assert value is None or math.isfinite(value), f"seed {seed}"
+    for value in found.inflows.values():
+        largest = max(largest, abs(value or 0.0))
+    assert found.mass_imbalance <= 1e-9 * largest + 1e-14, f"seed {seed}"
+    return True
+
+
+def test_random_circuits():
+    """A sample of the circuits; nine in ten have a steady state that is found."""
+    solved = [_check(seed) for seed in range(60)]
+    assert sum(solved) >= 0.85 * len(solved)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(0)
+@pytest.mark.parametrize("block", range(20))
+def test_ten_thousand_random_circuits(block):
+    """All of them, in blocks of 500."""
+    for seed in range(500 * block, 500 * (block + 1)):
+        _check(seed)
