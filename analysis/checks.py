@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from analysis.all_rules import find_rule_findings
 from analysis.circuit import Circuit
 from analysis.connection_findings import find_connection_findings
 from analysis.findings import Finding, Verdict
-from analysis.reach import find_reach
 from analysis.requirements import evaluate
+from analysis.rules import Sight, waived
 
 _ORDER = {"error": 0, "warning": 1, "note": 2}
 
@@ -45,9 +46,10 @@ def check(circuit: Circuit) -> CheckResult:
     >>> [f.severity for f in check(circuit).findings]
     ['error', 'warning', 'warning']
     """
-    from analysis.readings import readings
-
-    findings = find_connection_findings(circuit, find_reach(circuit))
-    findings += readings(circuit).findings
+    sight = Sight(circuit)
+    findings = find_connection_findings(circuit, sight.reach)
+    findings += sight.readings.findings
+    findings += find_rule_findings(sight)
+    findings = [waived(circuit, finding) for finding in findings]
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     return CheckResult(tuple(findings), evaluate(circuit))
