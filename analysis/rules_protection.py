@@ -157,7 +157,13 @@ def _breathes(sight: Sight, region: set[str]) -> bool:
             return True
         if kind in ("relief_valve", "unloading_valve") and name == "inlet":
             return True
+        if kind in SELECTORS and not _can_shut(_owner(sight, port), name):
+            return True
     return any(sight.plumbing.kind_at(port) == "pressure_source" for port in region)
+
+
+def _owner(sight: Sight, port: str) -> Component:
+    return sight.circuit.components[port.rpartition(".")[0]]
 
 
 def _can_shut(part: Component, port: str) -> bool:
@@ -175,11 +181,7 @@ def _can_shut(part: Component, port: str) -> bool:
 
 def _closing_parts(sight: Sight, region: set[str]) -> list[Component]:
     """What can shut the region in: selectors, shut-off valves, the outlets of check valves."""
-    shutting = {
-        port
-        for port in region
-        if _can_shut(sight.circuit.components[port.rpartition(".")[0]], port.rpartition(".")[2])
-    }
+    shutting = {p for p in region if _can_shut(_owner(sight, p), p.rpartition(".")[2])}
     return sight.plumbing.components_at(shutting, *_TIGHT, *SELECTORS)
 
 
