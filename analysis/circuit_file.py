@@ -260,7 +260,7 @@ def _add_component(circuit: Circuit, record: Mapping[str, Any], place: str) -> N
         frozenset(record),
     )
     _check_values(component, place)
-    _check_pairs(component, place)
+    check_pairs(component, place)
     try:
         circuit.add_component(component)
     except CircuitError as error:
@@ -308,7 +308,7 @@ _RISING = {
 }
 
 
-def _check_pairs(component: Component, place: str) -> None:
+def check_pairs(component: Component, place: str) -> None:
     """Settings that must stand in an order: the lesser must be below, throughout a range."""
     kind = component.declared
     for (lesser, greater), message in _RISING.items():

@@ -21,10 +21,15 @@ def listen(signal: Signal, method: Callable[[Change], Any]) -> Callable[[], None
 
     def tell(change: Change) -> None:
         alive = reference()
-        if alive is None or not isValid(alive.__self__):
+        if alive is None or not isValid(reference_owner(alive)):
             close()
             return
         alive(change)
 
     close = signal.connect(tell)
     return close
+
+
+def reference_owner(method: Any) -> Any:
+    """The object that a bound method belongs to."""
+    return method.__self__

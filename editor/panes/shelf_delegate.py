@@ -74,7 +74,8 @@ class ShelfDelegate(QStyledItemDelegate):
 def _draw_in_two_lines(painter: QPainter, area: QRect, text: str) -> None:
     """The text wrapped into at most two lines; what is too long ends in an ellipsis."""
     metrics: QFontMetrics = painter.fontMetrics()
-    lines, line = [], ""
+    lines: list[str] = []
+    line = ""
     for word in text.split():
         longer = f"{line} {word}".strip()
         if line and metrics.horizontalAdvance(longer) > area.width() and len(lines) < 1:
