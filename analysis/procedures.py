@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 from typing import Any
 
 from analysis.circuit import Circuit, is_state
@@ -83,6 +84,29 @@ class Condition:
         return low and (self.at_most is None or value <= self.at_most + slack)
 
 
+    def reached(self, before: Signals, after: Signals) -> float:
+        """Which share of the way from `before` to `after` the condition came to hold at."""
+        old, new = before.get(self.signal), after.get(self.signal)
+        if not isinstance(old, float) or not isinstance(new, float) or old == new:
+            return 1.0
+        level = self.at_least if self.at_least is not None and old < new else self.at_most
+        if level is None:
+            return 1.0
+        return min(max((level - old) / (new - old), 0.0), 1.0)
+
+    def ahead(self, before: Signals, after: Signals) -> float:
+        """How many times the way from `before` to `after` is still to go until it holds.
+
+        Infinite where the signal does not move towards it, or is a word.
+        """
+        old, new = before.get(self.signal), after.get(self.signal)
+        if not isinstance(old, float) or not isinstance(new, float) or old == new:
+            return inf
+        level = self.at_least if new > old else self.at_most
+        to_go = inf if level is None else (level - new) / (new - old)
+        return to_go if to_go > 0.0 else inf
+
+
 @dataclass
 class Step:
     """One step: at a time [s], or some wait after a condition; and what it sets."""
@@ -103,14 +127,17 @@ class Expectation:
     holds: bool | None = None
     time: float | None = None
 
-    def look(self, time: float, signals: Signals) -> None:
-        """Take the signals at this time into account."""
+    def look(self, time: float, signals: Signals, before_time: float, before: Signals) -> None:
+        """Take the signals at this time into account, and those at the step before it."""
         passed = self.condition.holds(signals)
         if self.by is None:
             if not passed and self.holds is not False:
                 self.holds, self.time = False, time
-        elif passed and self.holds is None and time <= self.by + 1e-9:
-            self.holds, self.time = True, time
+        elif passed and self.holds is None:
+            share = self.condition.reached(before, signals)
+            reached = before_time + share * (time - before_time)
+            if reached <= self.by + 1e-9:
+                self.holds, self.time = True, reached
 
     def close(self) -> None:
         """The run is over: what was not met by then is not met."""

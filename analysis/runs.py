@@ -84,6 +84,8 @@ class _Runner:
         self.due: float | None = None
         self.recording = Recording(expectations=plan.expectations)
         self.now: dict[str, SignalValue] = {}
+        self.before: dict[str, SignalValue] = {}
+        self.last_step = 0.0
         self.samples = 0
 
     def work(self) -> Recording:
@@ -112,6 +114,10 @@ class _Runner:
             due = step.at if step.at is not None else self.due
             if due is not None and due > self.motion.time:
                 stop = min(stop, due)
+            elif step.after is not None and due is None:
+                # end the next step where the signal is about to arrive
+                ahead = step.after.ahead(self.before, self.now) * self.last_step
+                stop = min(stop, self.motion.time + max(ahead, 1e-3))
         return stop
 
     def _fire_due_steps(self) -> bool:
@@ -134,15 +140,17 @@ class _Runner:
         if step.after is None:
             return True
         if self.due is None and step.after.holds(self.now):
-            self.due = time + step.wait
+            late = (1.0 - step.after.reached(self.before, self.now)) * self.last_step
+            self.due = time - late + step.wait
         return self.due is not None and time >= self.due - 1e-9
 
     def _look(self, before_time: float, before: dict[str, SignalValue]) -> None:
         """Read the signals, check the expectations, and fill in the samples gone by."""
         self.now = self.motion.signals()
         time = self.motion.time
+        self.before, self.last_step = before, time - before_time
         for expectation in self.plan.expectations:
-            expectation.look(time, self.now)
+            expectation.look(time, self.now, before_time, before)
         while self.samples * self.every <= min(time, self.end) + 1e-9 and (
             self.samples * self.every <= self.end + 1e-9
         ):
