@@ -19,7 +19,7 @@ a hand pump, and for the mobility of actuators whose load alone opposes them.
 """
 
 SEEPAGE: Final = 1e-22
-"""Conductance [m3/(s Pa)] of every node to atmosphere.
+"""Conductance [m3/(s Pa)] of every node to absolute zero.
 
 It makes the least pressure the answer where a range of pressures is possible (behind a
 closed check valve), and its flow, 1e-15 m3/s at 10 MPa, is below anything reported.

@@ -16,7 +16,7 @@ import numpy as np
 from analysis.assemble import Assembly, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
-from analysis.constants import ATMOSPHERE, STIFF, UNLIMITED
+from analysis.constants import ATMOSPHERE, STIFF
 from analysis.crossings import Crossings, Turn
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
@@ -62,8 +62,11 @@ class Motion:
         self.steps = 0
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
+        instant = readings(self.circuit)
+        # what nothing pins down starts at rest, at the pressure of the air
         self.port_pressure = {
-            port: min(value, UNLIMITED) for port, value in readings(self.circuit)._memory.items()
+            port: 0.0 if pressure is None else pressure
+            for port, pressure in instant.pressures.items()
         }
         self.turns: dict[str, Turn] = {}
         self._released: dict[tuple[str, str], bool] = {}
@@ -294,7 +297,8 @@ class Motion:
                     if self.assembly.builder.fixed[n].owner == part.id
                 }
                 state = self.moving[part.id]
-                state["volume"] -= float(sum(leaving[n] for n in nodes)) * duration
+                left = state["volume"] - float(sum(leaving[n] for n in nodes)) * duration
+                state["volume"] = max(left, 0.0)
                 part.state["volume"] = state["volume"]
             elif part.id in self.strokes and "delivery" in part.branches:
                 delivered = float(solution.q[network.row(part.branches["delivery"])]) * duration

@@ -292,10 +292,10 @@ def bounds_flow(
     if refill is not None and refill.any():
         filling = np.minimum(STIFF * (pressure + ATMOSPHERE), refill)
         slope = np.where(STIFF * (pressure + ATMOSPHERE) < refill, STIFF, seepage)
-        return filling + seepage * pressure, slope
+        return filling + seepage * (pressure + ATMOSPHERE), slope
     if not len(pressure) or (pressure.min() >= -ATMOSPHERE and pressure.max() <= UNLIMITED):
-        return seepage * pressure, np.full_like(pressure, seepage)
+        return seepage * (pressure + ATMOSPHERE), np.full_like(pressure, seepage)
     low = np.minimum(pressure + ATMOSPHERE, 0.0)
     high = np.maximum(pressure - UNLIMITED, 0.0)
     slope = np.where(low < 0.0, STIFF, seepage) + np.where(high > 0.0, SOFT, 0.0)
-    return STIFF * low + SOFT * high + seepage * pressure, slope
+    return STIFF * low + SOFT * high + seepage * (pressure + ATMOSPHERE), slope

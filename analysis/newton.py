@@ -66,7 +66,7 @@ def solve_network(
         Over a time step: adds capacity * (p - p_before) to the flow out of each node, and
         lets vapour spaces of earlier steps fill up.
     seepage
-        Conductance of every node to atmosphere [m3/s/Pa].
+        conductance of every node to absolute zero [m3/s/Pa].
     most
         Bound on the Newton steps.
 

@@ -10,7 +10,7 @@ from analysis.part import Part, orifice_coefficient
 
 
 def restriction(part: Part) -> float:
-    """Passage coefficient of the diameter, or of rated_flow at rated_drop where only these stand."""
+    """Passage coefficient of the diameter, or of the rated flow where only that is given."""
     s = part.settings
     given = s["rated_flow"] is not None and s["rated_drop"] is not None
     if given and "diameter" not in part.written:
