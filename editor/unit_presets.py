@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
@@ -75,6 +76,26 @@ def typeset(unit: str) -> str:
     return unit
 
 
+# Both are asked for every cell of every table, and to check a unit takes a millisecond's part.
+@lru_cache(maxsize=256)
+def _unit(chosen: tuple[tuple[str, str], ...], dimension: str) -> str:
+    unit = dict(chosen).get(dimension)
+    if unit:
+        try:
+            check_unit(unit, dimension)
+        except CircuitError:
+            unit = ""
+    return unit or PRESETS[_nearest_preset(chosen)].get(dimension, "")
+
+
+@lru_cache(maxsize=32)
+def _nearest_preset(chosen: tuple[tuple[str, str], ...]) -> str:
+    def agreement(name: str) -> int:
+        return sum(PRESETS[name].get(dimension) == unit for dimension, unit in chosen)
+
+    return max(("metric", "SI", "US", "imperial"), key=agreement)
+
+
 class DisplayUnits:
     """In which unit each quantity of a circuit is shown; it always asks the circuit."""
 
@@ -87,23 +108,11 @@ class DisplayUnits:
         What the circuit does not name, or names wrongly, comes from the preset nearest to
         what it does name, so that a circuit in psi does not show metres per second.
         """
-        chosen = self.circuit.display_units.get(dimension)
-        if chosen:
-            try:
-                check_unit(chosen, dimension)
-            except CircuitError:
-                return PRESETS[self.preset()].get(dimension, "")
-            return chosen
-        return PRESETS[self.preset()].get(dimension, "")
+        return _unit(tuple(self.circuit.display_units.items()), dimension)
 
     def preset(self) -> str:
         """The preset that agrees with most of what the circuit names; metric if none does."""
-        chosen = self.circuit.display_units
-
-        def agreement(name: str) -> int:
-            return sum(PRESETS[name].get(dimension) == unit for dimension, unit in chosen.items())
-
-        return max(("metric", "SI", "US", "imperial"), key=agreement)
+        return _nearest_preset(tuple(self.circuit.display_units.items()))
 
     def is_preset(self, name: str) -> bool:
         """Whether every quantity is shown in the unit of that preset."""

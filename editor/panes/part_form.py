@@ -6,7 +6,7 @@ from collections import Counter
 
 from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QUndoStack
-from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from analysis.circuit import Circuit, Component, Line
 from analysis.events import Change
@@ -24,6 +24,8 @@ from editor.panes.sections import (
     several_sections,
 )
 from editor.selection import Selection
+
+_PICTURE = QSize(84, 56)
 
 
 class PartForm(QScrollArea):
@@ -112,19 +114,23 @@ class PartForm(QScrollArea):
         self._heading.setWordWrap(True)
         self._subheading = QLabel(page)
         self._subheading.setWordWrap(True)
-        self._subheading.setForegroundRole(self._subheading.foregroundRole())
         font = self._heading.font()
         font.setBold(True)
         font.setPointSizeF(font.pointSizeF() * 1.15)
         self._heading.setFont(font)
         element = self._desk.circuit.element(ids[0]) if len(ids) == 1 else None
+        top = QHBoxLayout()
+        words = QVBoxLayout()
+        words.addWidget(self._heading)
+        words.addWidget(self._subheading)
+        words.addStretch(1)
+        top.addLayout(words, 1)
         if isinstance(element, Component):
             picture = QLabel(page)
-            size, ratio = QSize(120, 64), self.devicePixelRatioF()
-            picture.setPixmap(symbol_picture(element.declared, size, ratio))
-            column.addWidget(picture)
-        column.addWidget(self._heading)
-        column.addWidget(self._subheading)
+            ratio = self.devicePixelRatioF()
+            picture.setPixmap(symbol_picture(element.declared, _PICTURE, ratio))
+            top.addWidget(picture, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(top)
         self.rows = []
         for section in sections:
             if section.title:

@@ -50,6 +50,7 @@ class Row(QWidget):
         self.reset = QToolButton(self)
         self.reset.setText("↺")
         self.reset.setAutoRaise(True)
+        self.reset.setFixedWidth(22)
         self.reset.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.reset.setAccessibleName(f"{title}: back to the default")
         self.reset.clicked.connect(self.reset_to_default)
@@ -71,7 +72,7 @@ class Row(QWidget):
         field.setMinimumWidth(60)
         policy = QSizePolicy.Policy
         field.setSizePolicy(policy.Ignored, field.sizePolicy().verticalPolicy())
-        self._grid.addWidget(field, 0, 1)
+        self._grid.addWidget(field, 0, 1, Qt.AlignmentFlag.AlignTop)
         self.setFocusProxy(field)
         self.refresh()
 
@@ -113,7 +114,7 @@ class Row(QWidget):
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a note below the field; in red if something is wrong; nothing if empty."""
-        self.message.setText(text)
+        self.message.setText(text[:1].upper() + text[1:])
         self.message.setVisible(bool(text))
         palette = self.message.palette()
         colour = theme.ERROR if wrong else theme.FAINT_INK

@@ -18,6 +18,8 @@ from editor.panes.rows import Row, TextRow
 from editor.panes.written_values import parse_written, written_text
 from symbols.kind import WORDS, Setting
 
+_SMALL = 1e-3
+
 
 class QuantityRow(TextRow):
     """A quantity, a number or a text of the catalogue, in the words people type."""
@@ -58,7 +60,13 @@ class QuantityRow(TextRow):
         default = default_of(self._declared)
         if default is None or isinstance(default, bool):
             return ""
-        return default if isinstance(default, str) else self._in_units(default)
+        if isinstance(default, str):
+            return default
+        assert isinstance(default, float)
+        shown = self._units.value(default, self._declared.dimension)
+        if 0.0 < abs(shown) < _SMALL:  # 1.5 um is read at a glance, 0.00005906 in is not
+            return str(self._declared.default)
+        return self._in_units(default)
 
     def show_written(self, raw: Any) -> None:
         super().show_written(raw)
