@@ -44,7 +44,7 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     if not loose.any():
         return solution
     free = network.hold(np.flatnonzero(~loose), solution.pressure)
-    least = solve_network(network, None, seepage=_DRAIN)
+    least = solve_network(network, start, seepage=_DRAIN)
     open_still = find_open(network, least, _DRAIN)
     network.release(free)
     solution.iterations += least.iterations

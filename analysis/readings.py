@@ -11,14 +11,15 @@ from analysis.assemble import Assembly, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED
-from analysis.devices import Modulator
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows
-from analysis.network import Array, bounds_flow
+from analysis.network import bounds_flow
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
-from analysis.steady import Instant, solve_instant
+from analysis.steady import Instant, Round, solve_instant
+
+_KEPT_ROUNDS = 12
 
 
 @dataclass(frozen=True)
@@ -72,8 +73,8 @@ class Readings:
     undetermined: tuple[str, ...]
     reasons: dict[str, str]
     findings: tuple[Finding, ...]
-    _memory: dict[str, float] = field(default_factory=dict, repr=False)
-    _openings: dict[str, float] = field(default_factory=dict, repr=False)
+    _rounds: tuple[tuple[dict[str, float], dict[str, float]], ...] = field(default=(), repr=False)
+    """Where each round of the solution ended: pressures by port, openings by valve."""
 
     def port(self, port: str) -> PortReading:
         """The reading of `ID.PORT`; raises KeyError if there is no such port."""
@@ -158,20 +159,22 @@ def readings(circuit: Circuit, *, start: Readings | None = None) -> Readings:
     """
     assembly = assemble(circuit)
     with one_thread():
-        instant = solve_instant(
-            assembly, _warm_start(assembly, start), start._openings if start else None
-        )
+        instant = solve_instant(assembly, _earlier_rounds(assembly, start))
         return _read(assembly, instant)
 
 
-def _warm_start(assembly: Assembly, earlier: Readings | None) -> Array | None:
-    """Node pressures from an earlier reading, port by port."""
-    if earlier is None or not earlier.converged:
-        return None
-    start = np.zeros(assembly.network.count)
-    for port, node in assembly.builder.nodes.items():
-        start[node] = earlier._memory.get(port, 0.0)
-    return start
+def _earlier_rounds(assembly: Assembly, earlier: Readings | None) -> list[Round]:
+    """The rounds of earlier readings, port by port, on the nodes of this network."""
+    if earlier is None:
+        return []
+    nodes = assembly.builder.nodes
+    rounds = []
+    for pressures, openings in earlier._rounds:
+        start = np.zeros(assembly.network.count)
+        for port, node in nodes.items():
+            start[node] = pressures.get(port, 0.0)
+        rounds.append(Round(start, openings))
+    return rounds
 
 
 def _read(assembly: Assembly, instant: Instant) -> Readings:
@@ -228,12 +231,10 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         undetermined,
         reasons,
         find_hydraulic(assembly, instant, pressures, unlimited),
-        memory,
-        {
-            d.owner: float(assembly.network.parameters["turbulent"][1, d.branch.row])
-            for d in assembly.builder.devices
-            if isinstance(d, Modulator)
-        },
+        tuple(
+            ({port: float(r.pressure[node]) for port, node in nodes.items()}, r.openings)
+            for r in instant.rounds[:_KEPT_ROUNDS]
+        ),
     )
     return result
 

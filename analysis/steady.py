@@ -7,14 +7,14 @@ and shuttles change. It ends when nothing changes, or says after a bound which p
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from analysis.assemble import Assembly
 from analysis.devices import Modulator
-from analysis.network import Array, bounds_flow
+from analysis.network import Array, Network, bounds_flow
 from analysis.newton import Solution, solve_scaled
 from analysis.pinning import solve_pinned
 from analysis.starving import starvable_inlets
@@ -24,6 +24,15 @@ _MOST_ROUNDS = 80
 _MOST_THROTTLINGS = 40
 _THROTTLE_TOLERANCE = 0.5
 """How near [Pa] the opening difference of a throttling valve must be."""
+
+
+@dataclass(frozen=True)
+class Round:
+    """Where one round ended: node pressures [Pa], shape (n_nodes,), and the opening
+    differences [Pa] of throttling valves by id."""
+
+    pressure: Array
+    openings: dict[str, float]
 
 
 @dataclass
@@ -39,21 +48,19 @@ class Instant:
     message: str
     dry: dict[str, str] = field(default_factory=dict)
     starved: set[str] = field(default_factory=set)
+    rounds: list[Round] = field(default_factory=list)
 
 
-def solve_instant(
-    assembly: Assembly, start: Array | None = None, openings: dict[str, float] | None = None
-) -> Instant:
+def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
     """Solve the assembled circuit with its states held as given.
 
     Parameters
     ----------
     assembly
         The network; its branches are switched in place.
-    start
-        Node pressures of an earlier, similar solution [Pa], shape (n_nodes,).
-    openings
-        Opening differences of throttling valves in that solution [Pa], by id.
+    earlier
+        The rounds of an earlier, similar solution: each round here starts from its like.
+        The switches start anew all the same, so the answer does not depend on them.
 
     Returns
     -------
@@ -73,13 +80,17 @@ def solve_instant(
     modulators = [d for d in assembly.builder.devices if isinstance(d, Modulator)]
     switches = [d for d in assembly.builder.devices if not isinstance(d, Modulator)]
     wet = [pump for pump in pumps if pump not in dry]
-    for modulator in modulators:
-        if openings and modulator.owner in openings:
-            modulator.set(network, openings[modulator.owner])
     inlets = starvable_inlets(assembly, wet)
     iterations, last = 0, ""
     starved: set[str] = set()
-    for _ in range(_MOST_ROUNDS):
+    rounds: list[Round] = []
+    start: Array | None = None
+    for number in range(_MOST_ROUNDS):
+        if number < len(earlier):
+            start = earlier[number].pressure
+            for modulator in modulators:
+                if modulator.owner in earlier[number].openings:
+                    modulator.set(network, earlier[number].openings[modulator.owner])
         solution = solve_pinned(network, start)
         start = solution.pressure
         iterations += solution.iterations
@@ -94,6 +105,7 @@ def solve_instant(
             if unsettled:
                 message = f"valve {unsettled} finds no steady opening"
                 return Instant(solution, False, iterations, message, dry, starved)
+        rounds.append(Round(solution.pressure, _openings(network, modulators)))
         held = [i for i in inlets if i.settle(assembly, solution)]
         if held:
             last = held[0].pumps[0]
@@ -101,12 +113,17 @@ def solve_instant(
         starved = {p for i in inlets if i.starved(solution) for p in i.pumps}
         changed = [d for d in switches if d.settle(network, solution)]
         if not changed:
-            return Instant(solution, True, iterations, "", dry, starved)
+            return Instant(solution, True, iterations, "", dry, starved, rounds)
         last = changed[0].owner
         for inlet in inlets:
             inlet.forget(assembly)
     message = f"{last} keeps changing over; it has no steady state here"
     return Instant(solution, False, iterations, message, dry, starved)
+
+
+def _openings(network: Network, modulators: list[Modulator]) -> dict[str, float]:
+    table = network.parameters["turbulent"]
+    return {m.owner: float(table[1, m.branch.row]) for m in modulators}
 
 
 def throttle(
