@@ -144,7 +144,7 @@ class RequirementRecord(_Record, rename={"sources": "from"}):
     may_share: list[str] | UnsetType = UNSET
     set: Changes | UnsetType = UNSET
     procedure: str | UnsetType = UNSET
-    failures: list[Any] | UnsetType = UNSET
+    failures: list[str] | UnsetType = UNSET
 
 
 class FileRecord(_Record):
@@ -160,3 +160,24 @@ class FileRecord(_Record):
     fluid: Fluid | UnsetType = UNSET
     procedures: list[ProcedureRecord] | UnsetType = UNSET
     requirements: list[RequirementRecord] | UnsetType = UNSET
+
+
+def _keys() -> frozenset[str]:
+    """Every key that the schema knows, for proposing the nearest."""
+    records = [value for value in globals().values() if isinstance(value, type)]
+    return frozenset(
+        field.encode_name
+        for record in records
+        if issubclass(record, msgspec.Struct)
+        for field in msgspec.structs.fields(record)
+    )
+
+
+KEYS = _keys()
+
+
+def all_keys() -> list[str]:
+    """Every key that may stand anywhere in a file, for proposing the one that was meant."""
+    records = [*_Record.__subclasses__(), *ConditionRecord.__subclasses__()]
+    names = (field.encode_name for record in records for field in msgspec.structs.fields(record))
+    return sorted(set(names))
