@@ -1,0 +1,129 @@
+"""What the commands have in common: arguments, reading, settings, writing out."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from analysis.errors import CircuitError
+
+if TYPE_CHECKING:
+    from analysis.circuit import Circuit
+
+Commands = Any
+"""What `ArgumentParser.add_subparsers` returns; argparse has no public name for it."""
+
+Execute = Callable[[argparse.Namespace], int]
+
+DONE, FAILED, REFUSED = 0, 1, 2
+"""Exit status: nothing wrong; what was checked does not hold; request or file at fault."""
+
+SAMPLE = "sample_circuits/emergency_pump.circuit.json"
+"""The circuit that the examples of `--help` use."""
+
+
+class RequestError(CircuitError, ValueError):
+    """What was asked for on the command line cannot be done; one line says why."""
+
+
+def new_parser(
+    commands: Commands, name: str, execute: Execute, does: str, *examples: str
+) -> argparse.ArgumentParser:
+    """A command's parser, with examples at the end of its help."""
+    shown = "\n".join(f"  standpipe {example}" for example in examples)
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name,
+        help=does,
+        description=does[0].upper() + does[1:] + ".",
+        epilog=f"{'example' if len(examples) == 1 else 'examples'}:\n{shown}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.set_defaults(execute=execute)
+    return parser
+
+
+def add_file(parser: argparse.ArgumentParser) -> None:
+    """The argument FILE."""
+    parser.add_argument("file", metavar="FILE", help="a circuit file, *.circuit.json")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """The option --json."""
+    parser.add_argument("--json", action="store_true", help="write JSON for programs, all in SI")
+
+
+def add_set(parser: argparse.ArgumentParser) -> None:
+    """The option --set, which may stand several times."""
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="ID.NAME=VALUE",
+        dest="changes",
+        help="a setting, state or fault for this once, like 0P1.speed='1500 rpm', "
+        "1V1.position=left or L7.fault=ruptured; may stand several times",
+    )
+
+
+def print_json(value: Any) -> None:
+    """JSON on standard output; every number is finite."""
+    json.dump(value, sys.stdout, indent=2, ensure_ascii=False, allow_nan=False)
+    sys.stdout.write("\n")
+
+
+def open_circuit(arguments: argparse.Namespace) -> Circuit:
+    """The circuit of FILE with what `--set` asks for.
+
+    Raises
+    ------
+    CircuitError
+        With the file or the option, the place in it, and the mend.
+    """
+    # the file and its library are loaded only when a command needs them, so that help is quick
+    from analysis.circuit_file import read_circuit
+
+    circuit = read_circuit(arguments.file)
+    for text in getattr(arguments, "changes", ()):
+        set_value(circuit, text)
+    return circuit
+
+
+def set_value(circuit: Circuit, text: str) -> None:
+    """Do what `ID.NAME=VALUE` says; raises RequestError that names the option and the mend."""
+    from analysis.circuit import Component, is_state
+    from analysis.values import parse_command_value
+
+    target, equals, value = text.partition("=")
+    identifier, dot, name = target.strip().partition(".")
+    if not (equals and dot and identifier and name):
+        raise RequestError("is not ID.NAME=VALUE; write it like 1V1.position=left", f"--set {text}")
+    value = value.strip()
+    place = f"--set {target.strip()}"
+    try:
+        element = circuit.element(identifier)
+        if isinstance(element, Component):
+            state = is_state(element.declared, name, value)
+            labels = element.labels if name == "position" else {}
+        else:
+            state, labels = name == "fault", {}
+        declared = element.state_of(name) if state else element.setting_of(name)
+        raw = _structured(value, declared.dimension)
+        if raw is None:
+            raw = parse_command_value(value, declared, labels)
+        circuit.set_value(identifier, name, raw, state=state)
+    except CircuitError as error:
+        raise RequestError(error.message, place) from error
+
+
+def _structured(value: str, dimension: str) -> Any:
+    """A range or a table, which are written on the command line as in a file; else None."""
+    if dimension in ("choice", "flag", "text") or value[:1] not in ("[", "{"):
+        return None
+    try:
+        return json.loads(value)
+    except (ValueError, RecursionError):
+        return None
