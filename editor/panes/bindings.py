@@ -13,7 +13,7 @@ from typing import Any
 from PySide6.QtGui import QUndoStack
 
 from analysis.circuit import DEFAULT, Circuit, Component
-from analysis.circuit_file import check_pairs
+from analysis.setting_order import check_order
 from editor.undo_commands import Compound, Edit, Rename, SetField, SetValue, push
 
 MIXED = object()
@@ -83,7 +83,7 @@ class ValueBinding(Binding):
         trial.settings = {k: v for k, v in element.settings.items() if k != self.name}
         if raw is not DEFAULT:
             trial.settings[self.name] = raw
-        check_pairs(trial, self.identifier)
+        check_order(trial)
 
 
 class FieldBinding(Binding):

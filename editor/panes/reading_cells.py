@@ -211,7 +211,7 @@ def _state(
     if "closed" in values:
         words.append("closed" if values["closed"] else "open")
     if isinstance(values.get("lock"), str):
-        words.append(f"{values['lock']}")
+        words.append(f"lock {values['lock']}" if values["lock"] == "released" else "locked")
     if isinstance(values.get("position"), str):
         position = str(values["position"])
         words.append(part.labels.get(position) or position)

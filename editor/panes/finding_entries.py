@@ -1,0 +1,80 @@
+"""What the pane Findings lists: findings and verdicts, the grave ones first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from analysis.checks import CheckResult
+from analysis.findings import Finding, Verdict
+
+_ORDER = ("fails", "error", "warning", "note", "holds")
+
+WHAT_IS_CHECKED = (
+    "What is checked, at every change: ports without a line; actuators that no source reaches "
+    "or that have no way back to a reservoir; pumps that feed nothing or are starved; pressures "
+    "that nothing limits or pins down; shut-in fluid without relief; values known only as a "
+    "range or not at all; the design rules (relief for every pump, suction, locks, labels, "
+    "identification and others); and the requirements written in the circuit."
+)
+
+MARK_WORDS = {
+    "fails": "Requirement fails",
+    "error": "Error",
+    "warning": "Warning",
+    "note": "Note",
+    "holds": "Requirement holds",
+}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One row: its mark, the heading, what is wrong, the mend, and the ids to show."""
+
+    mark: str
+    heading: str
+    message: str
+    mend: str
+    subjects: tuple[str, ...]
+
+
+def entries(result: CheckResult) -> list[Entry]:
+    """All rows, the grave ones first, otherwise in the order of the check."""
+    found = [_finding_entry(f) for f in result.findings]
+    found += [_verdict_entry(v) for v in result.requirements]
+    return sorted(found, key=lambda entry: _ORDER.index(entry.mark))
+
+
+def _finding_entry(finding: Finding) -> Entry:
+    # the message names the parts, so the heading says which rule it is
+    heading = finding.rule.replace("_", " ").capitalize()
+    mend = finding.mend
+    if finding.waived is not None:
+        by = finding.waived.get("by", "")
+        reason = finding.waived.get("reason", "")
+        mend = f"Waived{f' by {by}' if by else ''}: {reason}"
+    return Entry(finding.severity, heading, finding.message, mend, finding.subjects)
+
+
+def _verdict_entry(verdict: Verdict) -> Entry:
+    mark = "holds" if verdict.holds else "fails"
+    subjects = tuple(dict.fromkeys(verdict.witness))
+    return Entry(mark, verdict.name, verdict.message, "", subjects)
+
+
+def summary(result: CheckResult) -> str:
+    """`1 error, 3 warnings, 2 notes · 5 of 6 requirements hold`."""
+    counts = Counter(finding.severity for finding in result.findings)
+    parts = [
+        f"{counts[severity]} {severity}{'' if counts[severity] == 1 else 's'}"
+        for severity in ("error", "warning", "note")
+        if counts[severity]
+    ]
+    text = ", ".join(parts) or "No findings"
+    total = len(result.requirements)
+    if total:
+        holding = sum(verdict.holds for verdict in result.requirements)
+        noun = "requirement" if total == 1 else "requirements"
+        verb = "holds" if holding == 1 else "hold"
+        text += f" · {holding} of {total} {noun} {verb}"
+    return text
