@@ -9,6 +9,7 @@ editor by hand.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -34,6 +35,20 @@ _LONGEST = 0.5
 _TRAVEL_TOLERANCE = 3e-4
 _PRESSURE_TOLERANCE = 0.01
 _PRESSURE_SCALE = 1e6
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One moment of a motion: time [s], the circuit as its levers then stood, and its state."""
+
+    time: float
+    circuit: Circuit
+    moving: dict[str, dict[str, Any]]
+    port_pressure: dict[str, float]
+    strokes: dict[str, float]
+    released: dict[tuple[str, str], bool]
+    left: frozenset[tuple[str, str]]
+    events: int
 
 
 class Motion:
@@ -75,7 +90,7 @@ class Motion:
         self._build()
         self.accounts = AccountKeeper(self)
         self._duration = _FIRST_STEP
-        self._solution: Solution | None = None
+        self.solution: Solution | None = None
         self._trend: tuple[Array, dict[str, float]] | None = None
 
     # -- states ---------------------------------------------------------------------
@@ -176,6 +191,33 @@ class Motion:
                         self._build()
                         return
 
+    # -- moments --------------------------------------------------------------------
+
+    def moment(self) -> Moment:
+        """All that is needed to come back to now."""
+        return Moment(
+            self.time,
+            self.circuit,
+            {key: dict(values) for key, values in self.moving.items()},
+            dict(self.port_pressure),
+            dict(self.strokes),
+            dict(self._released),
+            frozenset(self._left),
+            len(self.events),
+        )
+
+    def return_to(self, moment: Moment) -> None:
+        """Go back to a moment of this motion; what happened after it is forgotten."""
+        self.time, self.circuit = moment.time, moment.circuit
+        self.moving = {key: dict(values) for key, values in moment.moving.items()}
+        self.port_pressure = dict(moment.port_pressure)
+        self.strokes = dict(moment.strokes)
+        self._released, self._left = dict(moment.released), set(moment.left)
+        self.events = self.events[: moment.events]
+        self.turns, self.message = {}, ""
+        self._build()
+        self.accounts.levels_set()
+
     # -- time -----------------------------------------------------------------------
 
     def tell(self, subject: str, message: str) -> None:
@@ -184,7 +226,7 @@ class Motion:
 
     def signals(self) -> dict[str, SignalValue]:
         """Every signal's present value [SI]."""
-        return read_signals(self, self._solution)
+        return read_signals(self, self.solution)
 
     def settle(self) -> None:
         """Solve a first, very short step, so that flows and velocities are there at once."""
@@ -275,7 +317,7 @@ class Motion:
         self.vapour = np.maximum(self.vapour - (drawn + filled) * duration, 0.0)
         self.vapour[network.is_fixed] = 0.0
         rate = (solution.pressure - self.pressure) / duration
-        self.pressure, self._solution = solution.pressure, solution
+        self.pressure, self.solution = solution.pressure, solution
         for port, node in self.assembly.builder.nodes.items():
             self.port_pressure[port] = float(solution.pressure[node])
         self.time += duration

@@ -205,11 +205,11 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         if "delivery" in part.branches and memory[f"{part.id}.outlet"] > 0.1 * UNLIMITED
     }
     flows = find_flows(assembly, solution, unlimited)
-    inflows = {port: _tidy(flow) for port, flow in flows.inflow.items()}
+    inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
     for port, flow in inflows.items():
         if flow is None:
             reasons.setdefault(port, "lines without loss leave this flow open")
-    lines = _read_lines(assembly, flows, pressures, reasons)
+    lines = read_lines(assembly, flows, pressures, reasons)
     quantities = {
         part.id: read_part(part, assembly.network, solution, pressures, instant)
         for part in assembly.parts.values()
@@ -275,22 +275,24 @@ def _unread(assembly: Assembly, instant: Instant) -> Readings:
     )
 
 
-def _tidy(flow: float | None) -> float | None:
+def tidy(flow: float | None) -> float | None:
+    """The flow, or none where it is too small to be one."""
     if flow is None:
         return None
     return 0.0 if abs(flow) < NO_FLOW else flow
 
 
-def _read_lines(
+def read_lines(
     assembly: Assembly,
     flows: PortFlows,
     pressures: dict[str, float | None],
     reasons: dict[str, str],
 ) -> dict[str, LineFlow]:
+    """The reading of every line; why one has none goes into `reasons`."""
     viscosity = assembly.liquid.viscosity
     found: dict[str, LineFlow] = {}
     for laid in assembly.lines.values():
-        flow = _tidy(flows.line[laid.id])
+        flow = tidy(flows.line[laid.id])
         start, end = pressures[laid.start], pressures[laid.end]
         drop = None if start is None or end is None else start - end
         if laid.ideal:

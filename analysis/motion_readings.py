@@ -1,0 +1,51 @@
+"""Readings of a circuit in motion: the same form as those of an instant."""
+
+from __future__ import annotations
+
+from analysis.constants import ATMOSPHERE
+from analysis.hydraulic_findings import find_hydraulic
+from analysis.line_flows import find_flows
+from analysis.motion import Motion
+from analysis.part_readings import read_part
+from analysis.readings import Readings, read_lines, tidy
+from analysis.steady import Instant
+
+
+def motion_readings(motion: Motion) -> Readings | None:
+    """What gauges and meters show now; None before the first step.
+
+    Pressures are all there: over time a closed region keeps what it had.
+    """
+    solution = motion.solution
+    if solution is None:
+        return None
+    assembly = motion.assembly
+    pressures: dict[str, float | None] = {
+        port: max(value, -ATMOSPHERE) for port, value in motion.port_pressure.items()
+    }
+    flows = find_flows(assembly, solution, set())
+    reasons = {
+        port: "lines without loss leave this flow open"
+        for port, flow in flows.inflow.items()
+        if flow is None
+    }
+    starved = {
+        pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
+    }
+    instant = Instant(solution, True, 0, "", motion.stepper.dry, starved)
+    return Readings(
+        True,
+        solution.iterations,
+        0.0,
+        motion.message,
+        pressures,
+        {port: tidy(flow) for port, flow in flows.inflow.items()},
+        read_lines(assembly, flows, pressures, reasons),
+        {
+            part.id: read_part(part, assembly.network, solution, pressures, instant)
+            for part in assembly.parts.values()
+        },
+        (),
+        reasons,
+        find_hydraulic(assembly, instant, pressures, set()),
+    )
