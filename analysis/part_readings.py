@@ -145,4 +145,5 @@ def _is_open(part: Part, network: Network, solution: Solution) -> bool:
         return True
     modulated = any(isinstance(d, Modulator) and d.owner == part.id for d in part.net.devices)
     # a throttling valve without flow is open if it would pass some at once
-    return modulated and network.parameters["turbulent"][1, branch.row] == 0.0
+    # numpy has booleans of its own, which no JSON takes
+    return modulated and bool(network.parameters["turbulent"][1, branch.row] == 0.0)

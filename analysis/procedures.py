@@ -227,7 +227,9 @@ def _condition(circuit: Circuit, raw: Mapping[str, Any]) -> Condition:
     for key in ("at_least", "at_most"):
         if key in raw:
             value = raw[key]
-            number = isinstance(value, int | float) and dimension == "number"
+            number = isinstance(value, int | float)
+            if number and dimension != "number":
+                raise EditError(f"{value} has no unit; write {key} with one, in quotes")
             setattr(condition, key, float(value) if number else parse_quantity(value, dimension))
     return condition
 
