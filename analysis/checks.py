@@ -7,6 +7,7 @@ from typing import Any
 
 from analysis.all_rules import find_rule_findings
 from analysis.circuit import Circuit
+from analysis.common_causes import find_common_cause_findings
 from analysis.connection_findings import find_connection_findings
 from analysis.findings import Finding, Verdict
 from analysis.requirements import evaluate
@@ -50,6 +51,7 @@ def check(circuit: Circuit) -> CheckResult:
     findings = find_connection_findings(circuit, sight.reach)
     findings += sight.readings.findings
     findings += find_rule_findings(sight)
+    findings += find_common_cause_findings(circuit)
     findings = [waived(circuit, finding) for finding in findings]
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     return CheckResult(tuple(findings), evaluate(circuit))

@@ -36,6 +36,9 @@ SOURCES = {
 FEEDING = ("supply", "standpipe")
 """Reservoir ports from which a way may start."""
 
+PILOTED = ("pilot_check_valve", "counterbalance_valve")
+"""Kinds that a pilot opens against their free direction."""
+
 _ONE_WAY = {
     "filter": ("inlet", "outlet"),
     "check_valve": ("inlet", "outlet"),
@@ -130,7 +133,7 @@ def _through(circuit: Circuit, component: Component, every: bool) -> Iterator[Pa
     if kind in _ONE_WAY:
         start, end = _ONE_WAY[kind]
         yield Passage(component.id, here + start, here + end)
-        if kind in ("check_valve", "pilot_check_valve", "counterbalance_valve"):
+        if kind == "check_valve" or kind in PILOTED:
             yield from _reverse(component, kind, values.fault, here + end, here + start)
     elif kind == "shuttle_valve":
         yield from _shuttle(component, values.fault)

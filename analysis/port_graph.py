@@ -40,8 +40,9 @@ def bits(numbers: int) -> Iterator[int]:
 class PortGraph:
     """Which port leads to which, for levers as they stand and the sources that are named.
 
-    A pump that is not named carries nothing. A reservoir port leads nowhere further: a
-    way starts or ends there, it never passes.
+    A pump that is not named carries nothing; what is in `lost` is taken out with its
+    ports. A reservoir port leads nowhere further: a way starts or ends there, it never
+    passes.
 
     Attributes
     ----------
@@ -62,6 +63,7 @@ class PortGraph:
         circuit: Circuit,
         named: Collection[str],
         passages: Iterable[Passage] | None = None,
+        lost: Collection[str] = (),
     ) -> None:
         self.circuit = circuit
         self.names = list(circuit.ports())
@@ -82,6 +84,8 @@ class PortGraph:
         kinds = {c.id: c.kind for c in circuit.components.values()}
         for passage in find_passages(circuit) if passages is None else passages:
             if kinds.get(passage.element) in SOURCES and passage.element not in named:
+                continue
+            if lost and _is_lost(passage, lost):
                 continue
             if passage.pilot:
                 self.waiting.append(passage)
@@ -144,6 +148,12 @@ class PortGraph:
                 if not found or found[-1] != step:
                     found.append(step)
         return tuple(found)
+
+
+def _is_lost(passage: Passage, lost: Collection[str]) -> bool:
+    """Whether the passage goes with what is lost: the element itself, or a port of it."""
+    ends = (passage.start.rpartition(".")[0], passage.end.rpartition(".")[0])
+    return passage.element in lost or ends[0] in lost or ends[1] in lost
 
 
 def search(adjacent: list[int], start: int, ends: int, allowed: int) -> list[int] | None:

@@ -62,12 +62,26 @@ def evaluate_one(circuit: Circuit, requirement: Mapping[str, Any], number: int =
     >>> evaluate_one(circuit, wanted).holds
     True
     """
-    name = str(requirement.get("name") or f"Requirement {number}")
+    name = _name(requirement, number)
     try:
         asked = _read(circuit, requirement, name)
         return _JUDGES[asked.kind](asked)
     except CircuitError as error:
         return Verdict(name, False, f"It cannot be shown: {error}.")
+
+
+def read_requirement(
+    circuit: Circuit, requirement: Mapping[str, Any], number: int = 1
+) -> Asked | None:
+    """A requirement with its names checked; None if it cannot be read (its verdict says why)."""
+    try:
+        return _read(circuit, requirement, _name(requirement, number))
+    except CircuitError:
+        return None
+
+
+def _name(requirement: Mapping[str, Any], number: int) -> str:
+    return str(requirement.get("name") or f"Requirement {number}")
 
 
 def _read(circuit: Circuit, requirement: Mapping[str, Any], name: str) -> Asked:

@@ -63,6 +63,8 @@ class Ways:
         As it stands; not changed. Change it and make a new one.
     sources
         Ids of pumps, pressure sources and accumulators that supply; no other does.
+    lost
+        Ids of components and lines that are taken out, with all their ports.
 
     Raises
     ------
@@ -78,10 +80,13 @@ class Ways:
     ('0P1', 'L1', '1A1')
     """
 
-    def __init__(self, circuit: Circuit, sources: Sequence[str]) -> None:
+    def __init__(
+        self, circuit: Circuit, sources: Sequence[str], lost: Collection[str] = ()
+    ) -> None:
         self.circuit = circuit
         self.sources = tuple(dict.fromkeys(sources))
-        self.graph = PortGraph(circuit, self.sources)
+        self.lost = lost
+        self.graph = PortGraph(circuit, self.sources, lost=lost)
         self.supplies: dict[str, Supply] = {}
         self._settle_pilots()
 
@@ -160,7 +165,7 @@ class Ways:
         component = self.circuit.components[source]
         inlet_name, outlet_name = SOURCES[component.kind]
         outlet = graph.index[f"{source}.{outlet_name}"]
-        if is_dead(self.circuit, source):
+        if is_dead(self.circuit, source) or source in self.lost:
             return Supply(outlet, 0, [])
         if not inlet_name:
             reached = flood(graph.out, 1 << outlet, graph.all)
