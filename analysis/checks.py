@@ -10,6 +10,7 @@ from analysis.circuit import Circuit
 from analysis.common_causes import find_common_cause_findings
 from analysis.connection_findings import find_connection_findings
 from analysis.findings import Finding, Verdict
+from analysis.readings import Readings
 from analysis.requirements import evaluate
 from analysis.rules import Sight, waived
 
@@ -37,8 +38,20 @@ class CheckResult:
         }
 
 
-def check(circuit: Circuit) -> CheckResult:
+def check(circuit: Circuit, *, instant: Readings | None = None) -> CheckResult:
     """All findings and requirements of the circuit as it stands.
+
+    Parameters
+    ----------
+    circuit
+        Not changed.
+    instant
+        Its readings, if they are known already; else they are taken.
+
+    Raises
+    ------
+    QuantityError
+        If the liquid's temperature is outside -60 to 150 degC.
 
     Examples
     --------
@@ -47,7 +60,7 @@ def check(circuit: Circuit) -> CheckResult:
     >>> [f.severity for f in check(circuit).findings]
     ['error', 'warning', 'warning']
     """
-    sight = Sight(circuit)
+    sight = Sight(circuit, instant)
     findings = find_connection_findings(circuit, sight.reach)
     findings += sight.readings.findings
     findings += find_rule_findings(sight)

@@ -23,8 +23,9 @@ from analysis.resolved import resolve_element
 class Sight:
     """What rules look at: the circuit, and what is known of it, found when first asked for."""
 
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: Circuit, instant: Readings | None = None) -> None:
         self.circuit = circuit
+        self._instant = instant
 
     @cached_property
     def reach(self) -> Reach:
@@ -39,7 +40,7 @@ class Sight:
     @cached_property
     def readings(self) -> Readings:
         """Pressures and flows as the circuit stands."""
-        return readings(self.circuit)
+        return self._instant or readings(self.circuit)
 
     def of_kind(self, *kinds: str) -> Iterator[Component]:
         """The components of those kinds, in the order of the file."""
