@@ -1,0 +1,303 @@
+"""The circuit at work: a clock that takes a motion along, and what hands do to it meanwhile.
+
+A lever moved on the sheet is an edit like any other; while the circuit is at work a change
+of a state goes into the motion, any other edit ends the work and returns to the instant.
+The recording stays.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, field
+from time import perf_counter
+from typing import Any
+
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+
+from analysis.circuit import Circuit
+from analysis.errors import CircuitError
+from analysis.events import Change
+from analysis.motion import Moment, Motion
+from analysis.motion_readings import motion_readings
+from analysis.recording import Event
+from editor.listening import listen
+
+FRAME_MS = 16
+FRAME_BUDGET = 0.010
+"""Computing time a frame may take [s], so that the pointer never waits."""
+
+MOST_MOMENTS = 4000
+"""Kept moments of a recording; when they are full every second one is let go."""
+
+_SHOWN_ONLY = ("at", "turn", "mirror", "via", "title", "sheet", "display_units", "name",
+               "labels", "evidence", "waivers", "requirements", "procedures", "role")  # fmt: skip
+
+
+@dataclass
+class History:
+    """Moments and signals of the work so far, bounded: the spacing doubles when it is full."""
+
+    spacing: float = 0.05
+    moments: list[Moment] = field(default_factory=list)
+    times: list[float] = field(default_factory=list)
+    signals: dict[str, list[Any]] = field(default_factory=dict)
+
+    def add(self, moment: Moment, signals: dict[str, Any]) -> None:
+        """Keep a moment if it is far enough from the last one."""
+        if self.times and moment.time - self.times[-1] < self.spacing - 1e-9:
+            return
+        self.moments.append(moment)
+        self.times.append(moment.time)
+        for name, value in signals.items():
+            column = self.signals.setdefault(name, [None] * (len(self.times) - 1))
+            column.append(value)
+        if len(self.times) > MOST_MOMENTS:
+            self.spacing *= 2.0
+            self.moments, self.times = self.moments[::2], self.times[::2]
+            self.signals = {name: column[::2] for name, column in self.signals.items()}
+
+    def cut(self, time: float) -> None:
+        """Forget what came after a time."""
+        kept = bisect_right(self.times, time + 1e-9)
+        del self.moments[kept:], self.times[kept:]
+        for column in self.signals.values():
+            del column[kept:]
+
+    def nearest(self, time: float) -> Moment | None:
+        """The last kept moment not after a time."""
+        index = bisect_right(self.times, time + 1e-9) - 1
+        return self.moments[index] if index >= 0 else None
+
+
+@dataclass(frozen=True)
+class Deed:
+    """Something the operator did: when [s], to what, and what was set."""
+
+    time: float
+    identifier: str
+    name: str
+    value: Any
+
+
+class Operation(QObject):
+    """Runs a circuit's motion by the clock.
+
+    `shown` tells that there is a new state to show (`readings`, `moving`, `time`); `started`
+    and `ended` frame the work; `failed` says in one line why it stopped.
+    """
+
+    started = Signal()
+    ended = Signal()
+    shown = Signal()
+    failed = Signal(str)
+    running_changed = Signal(bool)
+
+    def __init__(self, circuit: Circuit, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.circuit = circuit
+        self.motion: Motion | None = None
+        self.history = History()
+        self.deeds: list[Deed] = []
+        self.begin_states: dict[str, dict[str, Any]] = {}
+        self.speed = 1.0
+        self.readings: Any = None
+        self._viewed: Moment | None = None
+        self._last = 0.0
+        self._strokes_left: dict[str, float] = {}
+        self._timer = QTimer(self)
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
+        self._timer.setInterval(FRAME_MS)
+        self._timer.timeout.connect(self._on_frame)
+        listen(circuit.changed, self._on_change)
+
+    # -- what is shown ----------------------------------------------------------------
+
+    @property
+    def active(self) -> bool:
+        """Whether the sheet shows the circuit at work."""
+        return self.motion is not None
+
+    @property
+    def running(self) -> bool:
+        """Whether the clock runs."""
+        return self._timer.isActive()
+
+    @property
+    def time(self) -> float:
+        """The time that is shown [s]."""
+        if self._viewed is not None:
+            return self._viewed.time
+        return self.motion.time if self.motion else 0.0
+
+    @property
+    def end(self) -> float:
+        """The latest time there is [s]."""
+        return self.motion.time if self.motion else 0.0
+
+    @property
+    def moving(self) -> dict[str, dict[str, Any]]:
+        """States that replace the written ones on the sheet."""
+        if self._viewed is not None:
+            return self._viewed.moving
+        return self.motion.moving if self.motion else {}
+
+    @property
+    def events(self) -> list[Event]:
+        """What has happened so far."""
+        return self.motion.events if self.motion else []
+
+    # -- the clock --------------------------------------------------------------------
+
+    def begin(self) -> bool:
+        """Start from the circuit as it stands, the clock held; False if it cannot."""
+        try:
+            self.motion = Motion(self.circuit)
+            self.motion.settle()
+        except CircuitError as error:
+            self.motion = None
+            self.failed.emit(str(error))
+            return False
+        self.history, self.deeds, self._viewed = History(), [], None
+        self.begin_states = {
+            c.id: dict(c.state) for c in self.circuit.components.values() if c.state
+        }
+        self._show()
+        self.started.emit()
+        return True
+
+    def run(self) -> None:
+        """Let the clock run; begins first if need be, goes on from a moment that is viewed."""
+        if self.motion is None and not self.begin():
+            return
+        self.resume_here()
+        self._last = perf_counter()
+        self._timer.start()
+        self.running_changed.emit(True)
+
+    def pause(self) -> None:
+        """Hold the clock."""
+        if self._timer.isActive():
+            self._timer.stop()
+            self.running_changed.emit(False)
+
+    def step(self, seconds: float) -> None:
+        """Go on by so much, the clock held."""
+        if self.motion is None and not self.begin():
+            return
+        assert self.motion is not None
+        self.pause()
+        self.resume_here()
+        self._advance(self.motion.time + seconds, budget=2.0)
+        self._show()
+
+    def finish(self) -> None:
+        """Return to the instant; what was recorded stays until the next beginning."""
+        if self.motion is None:
+            return
+        self.pause()
+        self.motion, self._viewed, self.readings = None, None, None
+        self.ended.emit()
+
+    def view(self, time: float) -> None:
+        """Show an earlier moment, the clock held."""
+        moment = self.history.nearest(time)
+        if self.motion is None or moment is None:
+            return
+        self.pause()
+        self._viewed = moment if moment.time < self.motion.time - 1e-9 else None
+        if self._viewed is None:
+            self._show()
+            return
+        twin = Motion(moment.circuit)
+        twin.return_to(moment)
+        twin.settle()
+        self.readings = motion_readings(twin)
+        self.shown.emit()
+
+    def resume_here(self) -> None:
+        """Take the moment that is viewed as now; what came after it is forgotten."""
+        if self._viewed is None or self.motion is None:
+            return
+        moment, self._viewed = self._viewed, None
+        self.motion.return_to(moment)
+        self.motion.settle()
+        self.history.cut(moment.time)
+        self.deeds = [deed for deed in self.deeds if deed.time <= moment.time]
+
+    # -- hands ------------------------------------------------------------------------
+
+    def stroke(self, pump: str) -> None:
+        """One stroke of a hand pump: it works for one period of its rate."""
+        if self.motion is None:
+            return
+        rate = float(self.motion.assembly.parts[pump].settings["rate"])
+        self.work(pump, True)
+        self._strokes_left[pump] = self.motion.time + 1.0 / rate
+
+    def work(self, pump: str, running: bool) -> None:
+        """Work a pump, or let it rest, without an edit of the circuit."""
+        self._strokes_left.pop(pump, None)
+        self._do(pump, "running", running)
+
+    def _do(self, identifier: str, name: str, value: Any) -> None:
+        assert self.motion is not None
+        self.resume_here()
+        try:
+            self.motion.apply({identifier: {name: value}})
+        except CircuitError as error:
+            self.failed.emit(str(error))
+            return
+        self.deeds.append(Deed(self.motion.time, identifier, name, value))
+        self.motion.tell(identifier, f"{name} set to {value}")
+
+    def _on_change(self, change: Change) -> None:
+        if self.motion is None:
+            return
+        if change.action == "changed" and change.name.startswith("state."):
+            name = change.name.removeprefix("state.")
+            element = self.circuit.element(change.subject)
+            value = element.state.get(name, self._default(change.subject, name))
+            self._do(change.subject, name, value)
+        elif not (change.action == "changed" and change.name in _SHOWN_ONLY):
+            self.finish()
+
+    def _default(self, identifier: str, name: str) -> Any:
+        return self.circuit.element(identifier).state_of(name).default
+
+    # -- frames -----------------------------------------------------------------------
+
+    def _on_frame(self) -> None:
+        now = perf_counter()
+        elapsed, self._last = min(now - self._last, 0.1), now
+        assert self.motion is not None
+        self._advance(self.motion.time + elapsed * self.speed, FRAME_BUDGET)
+        self._show()
+
+    def _advance(self, until: float, budget: float) -> None:
+        """Advance as far as the computing time of a frame allows."""
+        motion, deadline = self.motion, perf_counter() + budget
+        assert motion is not None
+        while motion.time < until - 1e-9 and not motion.message:
+            ends = [t for t in self._strokes_left.values() if t > motion.time]
+            motion.advance(min([until, *ends]), lambda: perf_counter() > deadline)
+            for pump in [p for p, t in self._strokes_left.items() if motion.time >= t - 1e-9]:
+                self.work(pump, False)
+            if perf_counter() > deadline:
+                break
+        if motion.message:
+            self.pause()
+            self.failed.emit(motion.message)
+
+    def _show(self) -> None:
+        assert self.motion is not None
+        self.readings = motion_readings(self.motion)
+        self.history.add(self.motion.moment(), self.motion.signals())
+        self.shown.emit()
+
+    def as_procedure(self, name: str) -> dict[str, Any]:
+        """What the operator did, as a procedure of the circuit file."""
+        steps = [
+            {"at": f"{deed.time:.2f} s", "set": {deed.identifier: {deed.name: deed.value}}}
+            for deed in self.deeds
+        ]
+        return {"name": name, "start": self.begin_states, "steps": steps, "expect": []}

@@ -1,0 +1,208 @@
+"""Traces of signals over the time of the recording, with a cursor and export."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QCompleter,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QMessageBox,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.output_file import write_whole
+from analysis.errors import CircuitError
+from analysis.procedures import signal_dimension
+from editor.operation.operation import Operation
+from editor.unit_presets import DisplayUnits
+
+COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00")
+"""Okabe and Ito's set, told apart by colour-blind readers too."""
+
+
+class Traces(QWidget):
+    """A plot of chosen signals; the plotting library is loaded when it is first shown."""
+
+    cursor_moved = Signal(float)
+
+    def __init__(
+        self, operation: Operation, units: DisplayUnits, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._operation, self._units = operation, units
+        self._view: Any = None
+        self._plots: dict[str, Any] = {}
+        self._curves: dict[str, Any] = {}
+        self._cursors: list[Any] = []
+        self.names: list[str] = []
+        self._picker = QComboBox()
+        self._picker.setEditable(True)
+        self._picker.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+        self._picker.setMinimumContentsLength(22)
+        line = QLineEdit()
+        line.setPlaceholderText("Signal, like 1A1.extension")
+        self._picker.setLineEdit(line)
+        completer = QCompleter(self._picker.model(), self._picker)
+        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        completer.setFilterMode(Qt.MatchFlag.MatchContains)
+        completer.setCompletionMode(QCompleter.CompletionMode.PopupCompletion)
+        self._picker.setCompleter(completer)
+        add = QPushButton("Add trace")
+        clear = QPushButton("Clear")
+        export = QPushButton("Export data…")
+        add.clicked.connect(self._add_picked)
+        clear.clicked.connect(self.clear)
+        export.clicked.connect(self._export)
+        self._readout = QLabel("Choose a signal to see it over time.")
+        self._readout.setWordWrap(True)
+        row = QHBoxLayout()
+        for widget in (self._picker, add, clear, export):
+            row.addWidget(widget)
+        row.setStretch(0, 1)
+        self._box = QVBoxLayout(self)
+        self._box.setContentsMargins(8, 6, 8, 6)
+        self._box.addLayout(row)
+        self._box.addWidget(self._readout)
+        self._box.addStretch(1)
+
+    def offer(self) -> None:
+        """Fill the picker with the signals there are."""
+        names = list(self._operation.history.signals)
+        if names != [self._picker.itemText(i) for i in range(self._picker.count())]:
+            self._picker.clear()
+            self._picker.addItems(names)
+            self._picker.setCurrentIndex(-1)
+
+    def add(self, name: str) -> None:
+        """Show a signal; a name that is no signal is said so."""
+        if name in self.names:
+            return
+        if name not in self._operation.history.signals:
+            self._readout.setText(f"There is no signal '{name}' in this recording.")
+            return
+        if len(self.names) >= len(COLOURS):
+            self._readout.setText(f"{len(COLOURS)} traces are shown; clear them to add another.")
+            return
+        plot = self._plot_for(signal_dimension(self._operation.circuit, name))
+        import pyqtgraph
+
+        # a pen of width 1: wider antialiased ones cost a hundred times more
+        pen = pyqtgraph.mkPen(COLOURS[len(self.names)], width=1)
+        self._curves[name] = plot.plot([], [], pen=pen, name=name)
+        self.names.append(name)
+        self.refresh()
+
+    def clear(self) -> None:
+        """Take all traces away."""
+        if self._view is not None:
+            self._view.clear()
+        self._plots, self._curves, self._cursors, self.names = {}, {}, [], []
+        self._readout.setText("Choose a signal to see it over time.")
+
+    def refresh(self) -> None:
+        """Draw what there is up to now, in the circuit's units."""
+        if not self.names or not self.isVisible():
+            return
+        history = self._operation.history
+        for name in self.names:
+            column = history.signals.get(name, [])
+            points = [
+                (t, self._shown(name, v))
+                for t, v in zip(history.times, column, strict=False)
+                if isinstance(v, int | float)
+            ]
+            self._curves[name].setData([p[0] for p in points], [p[1] for p in points])
+        for cursor in self._cursors:
+            cursor.setValue(self._operation.time)
+        self._say(self._operation.time)
+
+    def _shown(self, name: str, value: float | bool) -> float:
+        dimension = signal_dimension(self._operation.circuit, name)
+        if dimension in ("word", "number"):
+            return float(value)
+        return self._units.value(float(value), dimension)
+
+    def _say(self, time: float) -> None:
+        history = self._operation.history
+        moment = history.nearest(time)
+        if moment is None:
+            return
+        index = history.moments.index(moment)
+        words = [f"{moment.time:.2f} s"]
+        for name in self.names:
+            value = history.signals[name][index]
+            words.append(f"{name}  {self._text(name, value)}")
+        self._readout.setText("     ".join(words))
+
+    def _text(self, name: str, value: Any) -> str:
+        dimension = signal_dimension(self._operation.circuit, name)
+        if value is None:
+            return "not known"
+        if dimension in ("word", "number") or isinstance(value, str | bool):
+            return f"{value:.1f}" if isinstance(value, float) else str(value)
+        return self._units.format(float(value), dimension)
+
+    def _plot_for(self, dimension: str) -> Any:
+        """One plot for each dimension, one below the other on the same time."""
+        if dimension in self._plots:
+            return self._plots[dimension]
+        import pyqtgraph
+
+        if self._view is None:
+            self._view = pyqtgraph.GraphicsLayoutWidget()
+            self._view.setBackground("#FFFFFF")
+            self._view.setMinimumHeight(120)
+            self._box.insertWidget(2, self._view, 10)
+        plot = self._view.addPlot(row=len(self._plots), col=0)
+        plot.showGrid(x=True, y=True, alpha=0.2)
+        plot.addLegend(offset=(8, 4), labelTextColor="#222222")
+        for side in ("left", "bottom"):
+            plot.getAxis(side).setTextPen("#222222")
+        plot.getAxis("left").setWidth(64)
+        plot.setLabel("left", self._axis_words(dimension))
+        if self._plots:
+            plot.setXLink(next(iter(self._plots.values())))
+        cursor = pyqtgraph.InfiniteLine(0, movable=True, pen=pyqtgraph.mkPen("#777777"))
+        cursor.sigDragged.connect(self._on_cursor)
+        plot.addItem(cursor)
+        self._cursors.append(cursor)
+        self._plots[dimension] = plot
+        return plot
+
+    def _axis_words(self, dimension: str) -> str:
+        return "" if dimension in ("word", "number") else self._units.symbol(dimension)
+
+    def _on_cursor(self, cursor: Any) -> None:
+        time = float(cursor.value())
+        self._say(time)
+        self.cursor_moved.emit(time)
+
+    def _add_picked(self) -> None:
+        self.add(self._picker.currentText().strip())
+
+    def _export(self) -> None:
+        """Write the shown signals (all, if none is shown) as CSV in SI."""
+        history = self._operation.history
+        if not history.times:
+            self._readout.setText("There is nothing recorded yet; let the clock run first.")
+            return
+        path, _ = QFileDialog.getSaveFileName(self, "Export data", "traces.csv", "CSV (*.csv)")
+        if not path:
+            return
+        names = self.names or list(history.signals)
+        lines = [",".join(["time", *names])]
+        for index, time in enumerate(history.times):
+            cells = [history.signals[name][index] for name in names]
+            lines.append(",".join([f"{time:.6g}", *("" if c is None else str(c) for c in cells)]))
+        try:
+            write_whole(path, ("\n".join(lines) + "\n").encode())
+        except CircuitError as error:
+            QMessageBox.warning(self, "Export data", str(error))
