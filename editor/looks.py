@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from analysis.circuit import Circuit, Component
@@ -17,25 +18,33 @@ _SHARES = (
 """State over setting: how far a part is out, or how full it is."""
 
 
-def look_of(circuit: Circuit, component: Component) -> Look:
-    """The look of a component as it stands, a roller's trip included."""
+def look_of(
+    circuit: Circuit,
+    component: Component,
+    moving: Mapping[str, Mapping[str, Any]] | None = None,
+) -> Look:
+    """The look of a component as it stands, a roller's trip included.
+
+    `moving` holds states by id that replace the written ones: the circuit at work.
+    """
     kind = component.declared
     values = resolve_element(component)
+    state = {**values.state, **(moving or {}).get(component.id, {})}
     words: dict[str, Any] = {
         name: value for name, value in component.settings.items() if isinstance(value, str)
     }
     states: dict[str, Any] = {
-        name: value for name, value in values.state.items() if isinstance(value, str | bool)
+        name: value for name, value in state.items() if isinstance(value, str | bool)
     }
     if "position" in kind.states:
-        states["position"] = position_of(circuit, component)
+        states["position"] = position_of(circuit, component, moving)
     states["fault"] = values.fault
     more: dict[str, Any] = {}
     for part, whole in _SHARES:
         if part in kind.states and whole in kind.settings:
-            more["fraction"] = _share(values.state.get(part), values.settings.get(whole))
+            more["fraction"] = _share(state.get(part), values.settings.get(whole))
     if "opening" in kind.states:
-        more["opening"] = values.state.get("opening") or 0.0
+        more["opening"] = state.get("opening") or 0.0
     if "reserve" in kind.settings:
         more["reserve"] = _share(values.settings.get("reserve"), values.settings.get("capacity"))
     return kind.look(words, states, **more)

@@ -53,6 +53,7 @@ class Scene(QGraphicsScene):
         self._dots: dict[Point, QGraphicsEllipseItem] = {}
         self._laid_out: dict[str, Point] | None = None
         self._hovered = ""
+        self._moving: Mapping[str, Mapping[str, object]] | None = None
         self._marked: frozenset[str] = frozenset()
         listen(circuit.changed, self._on_change)
         selection.changed.connect(self._show_looks)
@@ -172,7 +173,7 @@ class Scene(QGraphicsScene):
     def show_component(self, component: Component, at: Point | None = None) -> None:
         """Paint a component as it is now, or as a gesture would have it, at `at`."""
         item = self.components[component.id]
-        look = look_of(self.circuit, component)
+        look = look_of(self.circuit, component, self._moving)
         picture = _picture(
             component.kind, look_key(look), _Hashed(look), component.turn, component.mirror
         )
@@ -182,6 +183,13 @@ class Scene(QGraphicsScene):
         }
         item.show_as(picture, words_of(component, look, picture.bounds), ports)
         item.setPos(to_scene(at or self.place_of(component)))
+
+    def show_moving(self, moving: Mapping[str, Mapping[str, object]] | None) -> None:
+        """Show the circuit at work: states by id that replace the written ones; None ends it."""
+        affected = set(moving or ()) | set(self._moving or ())
+        self._moving = moving
+        for identifier in affected & self.components.keys():
+            self.show_component(self.circuit.components[identifier])
 
     def show_line(
         self,
