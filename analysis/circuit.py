@@ -24,10 +24,11 @@ from analysis.elements import (
 )
 from analysis.errors import EditError, UnknownElement
 from analysis.events import Change, Signal
+from analysis.setting_order import check_order
 from analysis.values import check_value, is_flagged
 from symbols import KINDS, Kind, find_kind
 
-_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_\-]*$")
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_\-]*\Z")
 
 
 _FIELDS = {
@@ -159,6 +160,7 @@ class Circuit:
         for name, value in component.state.items():
             place, labels = f"{component.id}.{name}", _labels(component, name)
             check_value(value, component.state_of(name), place, labels)
+        check_order(component)
         self.components = _inserted(self.components, component.id, component, index)
         self._tell("added", component.id)
         return component

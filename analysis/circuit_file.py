@@ -149,7 +149,7 @@ def _add_component(circuit: Circuit, record: Mapping[str, Any], place: str) -> N
     try:
         check_order(component)
     except CircuitError as error:
-        raise _placed(error, f"{place}.settings.{error.place}") from error
+        raise _placed(error, f"{place}.settings.{error.place.rpartition('.')[2]}") from error
     try:
         circuit.add_component(component)
     except CircuitError as error:

@@ -126,7 +126,9 @@ def _check_changes(circuit: Circuit, changes: Mapping[str, Any], place: str) -> 
             try:
                 check_order(changed)
             except CircuitError as error:
-                raise CircuitFileError(error.message, f"{where}.{error.place}") from error
+                raise CircuitFileError(
+                    error.message, f"{where}.{error.place.rpartition('.')[2]}"
+                ) from error
 
 
 def _settings(component: Component, values: Mapping[str, Any]) -> dict[str, Any]:

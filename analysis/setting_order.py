@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from analysis.elements import Component
 from analysis.errors import EditError
 from analysis.values import Value, resolve
-
-if TYPE_CHECKING:
-    from analysis.circuit import Component
 
 _LESSER_GREATER = {
     ("rod_diameter", "bore"): "the rod would be as thick as the bore or thicker",
@@ -21,7 +17,7 @@ def check_order(component: Component) -> None:
     """Raise EditError if two settings of the component contradict each other.
 
     Of a range the middle counts, as in readings. Where only one of the two is written, the
-    other counts with its default. The error's place is the name of the setting.
+    other counts with its default. The error's place is `ID.SETTING`.
     """
     declared = component.declared.settings
     for (lesser, greater), trouble in _LESSER_GREATER.items():
@@ -35,7 +31,7 @@ def check_order(component: Component) -> None:
             raise EditError(
                 f"{trouble}; {lesser} ({_shown(component, lesser)}) must be less than "
                 f"{greater} ({_shown(component, greater)})",
-                wrong,
+                f"{component.id}.{wrong}",
             )
 
 

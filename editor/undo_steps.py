@@ -9,6 +9,7 @@ import copy
 from typing import Any, Protocol
 
 from analysis.circuit import DEFAULT, Circuit, Component, Element
+from analysis.setting_order import check_order
 from analysis.values import check_value
 
 
@@ -34,6 +35,11 @@ class ValueStep:
             labelled = name == "position" and isinstance(element, Component)
             labels = element.labels if labelled and isinstance(element, Component) else {}
             check_value(value, declared, f"{identifier}.{name}", labels)
+        if isinstance(element, Component) and not state:
+            changed = copy.copy(element)
+            others = {n: v for n, v in element.settings.items() if n != name}
+            changed.settings = others if value is DEFAULT else {**others, name: value}
+            check_order(changed)
         values = element.state if state else element.settings
         self._key = identifier, name, state
         self._new = value

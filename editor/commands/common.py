@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from analysis.errors import CircuitError
@@ -87,13 +87,26 @@ def open_circuit(arguments: argparse.Namespace) -> Circuit:
     from analysis.circuit_file import read_circuit
 
     circuit = read_circuit(arguments.file)
-    for text in getattr(arguments, "changes", ()):
-        set_value(circuit, text)
+    set_values(circuit, getattr(arguments, "changes", ()))
     return circuit
 
 
-def set_value(circuit: Circuit, text: str) -> None:
-    """Do what `ID.NAME=VALUE` says; raises RequestError that names the option and the mend."""
+def set_values(circuit: Circuit, changes: Iterable[str]) -> None:
+    """Do what each `ID.NAME=VALUE` says, in order; raises RequestError with the mend."""
+    from analysis.setting_order import check_order
+
+    changed = [set_value(circuit, text) for text in changes]
+    for identifier in changed:
+        # only now, since two settings may pass through an order that the end does not have
+        if identifier in circuit.components:
+            try:
+                check_order(circuit.components[identifier])
+            except CircuitError as error:
+                raise RequestError(error.message, f"--set {error.place}") from error
+
+
+def set_value(circuit: Circuit, text: str) -> str:
+    """Do what `ID.NAME=VALUE` says; the id. Raises RequestError with option and mend."""
     from analysis.circuit import Component, is_state
     from analysis.values import parse_command_value
 
@@ -117,6 +130,7 @@ def set_value(circuit: Circuit, text: str) -> None:
         circuit.set_value(identifier, name, raw, state=state)
     except CircuitError as error:
         raise RequestError(error.message, place) from error
+    return identifier
 
 
 def _structured(value: str, dimension: str) -> Any:
