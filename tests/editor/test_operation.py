@@ -1,0 +1,151 @@
+"""The circuit at work: clock, levers, strokes, moments, and the return to the instant."""
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QUndoStack
+
+import editor
+from analysis import read_circuit
+from analysis.circuit_file import circuit_text
+from analysis.procedures import parse_procedure
+from analysis.runs import run
+from editor.canvas.scene import Scene
+from editor.operation.dock import OperationPane
+from editor.operation.operation import MOST_MOMENTS, History, Operation
+from editor.selection import Selection
+from editor.undo_commands import SetValue, push
+from editor.unit_presets import DisplayUnits
+
+SAMPLES = Path(editor.__file__).parent.parent / "sample_circuits"
+
+
+@pytest.fixture
+def gear():
+    """The hand-pumped gear with its lever at DOWN."""
+    circuit = read_circuit(SAMPLES / "hand_pumped_gear.circuit.json")
+    circuit.set_value("1V1", "position", "DOWN", state=True)
+    for leg in ("1A1", "1A2", "1A3"):
+        circuit.set_value(leg, "extension", "0 in", state=True)
+    circuit.set_value("0P1", "running", False, state=True)
+    return circuit
+
+
+@pytest.fixture
+def pane(qtbot, gear):
+    """The pane on that circuit."""
+    operation, stack, selection = Operation(gear), QUndoStack(), Selection()
+    made = OperationPane(gear, operation, selection, stack, DisplayUnits(gear))
+    made.stack = stack
+    qtbot.addWidget(made)
+    with qtbot.waitExposed(made):
+        made.show()
+    yield made
+    operation.finish()
+
+
+def test_clock_runs_and_the_gear_moves(qtbot, pane):
+    """Run, pump: the legs go out while the clock goes on, and the circuit stays as drawn."""
+    before = circuit_text(pane.operation.circuit)
+    qtbot.mouseClick(pane.run_button, Qt.MouseButton.LeftButton)
+    pane.operation.speed = 20.0
+    pane.operation.work("0P1", True)
+    qtbot.waitUntil(
+        lambda: max(pane.operation.moving[x]["extension"] for x in ("1A1", "1A2", "1A3")) > 0.01,
+        timeout=15000,
+    )
+    assert pane.operation.time > 0.1
+    assert circuit_text(pane.operation.circuit) == before
+    qtbot.mouseClick(pane.run_button, Qt.MouseButton.LeftButton)
+    assert not pane.operation.running
+
+
+def test_one_press_is_one_stroke(pane):
+    """One stroke delivers one displacement and the handle comes to rest."""
+    operation = pane.operation
+    operation.step(0.1)
+    operation.stroke("0P1")
+    for _ in range(60):
+        operation.step(0.1)
+    assert operation.motion.strokes["0P1"] == pytest.approx(1.0, rel=0.02)
+    assert operation.motion.circuit.components["0P1"].state["running"] is False
+
+
+def test_lever_on_the_sheet_goes_into_the_motion(pane):
+    """A lever moved by an undoable edit moves in the motion too; undo moves it back."""
+    operation = pane.operation
+    operation.step(0.1)
+    push(pane.stack, SetValue(operation.circuit, "1V1", "position", "UP", state=True))
+    assert operation.motion.circuit.components["1V1"].state["position"] == "UP"
+    pane.stack.undo()
+    assert operation.motion.circuit.components["1V1"].state["position"] == "DOWN"
+    assert [d.value for d in operation.deeds] == ["UP", "DOWN"]
+
+
+def test_any_other_edit_returns_to_the_instant_and_keeps_the_recording(pane):
+    """Editing a setting ends the work; what was recorded is still there."""
+    operation = pane.operation
+    for _ in range(5):
+        operation.step(0.1)
+    recorded = list(operation.history.times)
+    push(pane.stack, SetValue(operation.circuit, "1A1", "stroke", "10 in"))
+    assert not operation.active
+    assert operation.history.times == recorded
+
+
+def test_going_back_to_a_moment_and_on_from_there(pane):
+    """A viewed moment shows its own state; running on forgets what came after."""
+    operation = pane.operation
+    operation.step(0.1)
+    operation.work("0P1", True)
+    for _ in range(40):
+        operation.step(0.5)
+    late = max(operation.moving[x]["extension"] for x in ("1A1", "1A2", "1A3"))
+    operation.view(5.0)
+    assert operation.time == pytest.approx(5.0, abs=0.6)
+    assert max(operation.moving[x]["extension"] for x in ("1A1", "1A2", "1A3")) < late
+    operation.step(0.1)
+    assert operation.end < 6.5
+    assert operation.history.times[-1] < 6.5
+
+
+def test_what_was_done_becomes_a_procedure(pane):
+    """Kept deeds work again by `run`, with the same outcome."""
+    operation = pane.operation
+    operation.step(0.5)
+    operation.work("0P1", True)
+    for _ in range(20):
+        operation.step(0.5)
+    raw = operation.as_procedure("Ten seconds of pumping")
+    twin = operation.circuit.copy()
+    recording = run(twin, parse_procedure(twin, raw), until=operation.time)
+    for leg in ("1A1", "1A2", "1A3"):
+        assert recording.signals[f"{leg}.extension"][-1] == pytest.approx(
+            operation.moving[leg]["extension"], abs=1e-3
+        )
+
+
+def test_canvas_shows_the_moving_part(qtbot, gear):
+    """A part at work is painted anew in its present state, and as drawn afterwards."""
+    scene = Scene(gear, Selection())
+    at_rest = scene.components["1A1"]._picture
+    scene.show_moving({"1A1": {"extension": 0.1}})
+    assert scene.components["1A1"]._picture is not at_rest
+    scene.show_moving(None)
+    assert scene.components["1A1"]._picture is at_rest
+
+
+def test_recording_is_bounded():
+    """An hour at 60 frames a second keeps no more than so many moments."""
+
+    class At:
+        def __init__(self, time):
+            self.time = time
+
+    history = History()
+    for frame in range(3600 * 20):
+        history.add(At(frame * 0.05), {"x": float(frame)})
+    assert len(history.moments) <= MOST_MOMENTS
+    assert len(history.signals["x"]) == len(history.moments)
+    assert history.times[-1] > 3590.0
