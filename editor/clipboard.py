@@ -84,7 +84,7 @@ def adopted(circuit: Circuit, piece: Circuit, delta: Point) -> list[Element]:
         fresh = fresh or free_line_id(circuit, taken)
         taken.add(fresh)
         start, end = (_renamed(port, new_ids) for port in (line.start, line.end))
-        via = [(round(x + dx), round(y + dy)) for x, y in line.via]
+        via: list[Point] = [(round(x + dx), round(y + dy)) for x, y in line.via]
         elements.append(replace(line, id=fresh, start=start, end=end, via=via))
     return elements
 

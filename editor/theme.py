@@ -32,7 +32,7 @@ THICKEST_PRESSURE_LINE = 1.6
 # -- colours ----------------------------------------------------------------------------
 PAPER = QColor("#fcfbf8")
 DESK = QColor("#e9e7e1")
-GRID = QColor("#dcd8ce")
+GRID = QColor("#e4e0d6")
 INK = QColor("#20252b")
 FAINT_INK = QColor("#6d747c")
 MOVING = QColor("#b9c3cb")
@@ -52,7 +52,7 @@ PANEL = QColor("#ffffff")
 ACCENT = QColor("#1f5f7d")
 
 # Lightness falls steadily along the ramp, so that it reads without colour vision too.
-_RAMP = ("#9fbccb", "#5f9dba", "#2f7ba8", "#2a579b", "#3a317f", "#451560", "#3d0436")
+_RAMP = ("#86aec4", "#5597b8", "#2f7ba8", "#2a579b", "#3a317f", "#451560", "#3d0436")
 RAMP_STEPS = 64
 
 

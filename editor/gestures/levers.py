@@ -123,3 +123,13 @@ def switch_of(component: Component) -> str:
         if state in component.declared.states:
             return state
     return ""
+
+
+def work_forward(canvas: Canvas) -> None:
+    """Put the levers of what is selected one position on; start, stop, open, close."""
+    work_by_key(canvas, 1)
+
+
+def work_back(canvas: Canvas) -> None:
+    """Put the levers of what is selected one position back."""
+    work_by_key(canvas, -1)

@@ -1,0 +1,88 @@
+"""Starts the editor: the application, its windows, and what an earlier run left unsaved."""
+
+from __future__ import annotations
+
+import sys
+
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QFont, QFontDatabase
+from PySide6.QtWidgets import QApplication, QMessageBox
+
+from editor import theme
+from editor.documents import find_recoverable
+from editor.main_window import MainWindow
+
+
+class Windows(QObject):
+    """All open windows of the program."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.open_windows: list[MainWindow] = []
+
+    def open(self) -> MainWindow:
+        """One more window."""
+        window = MainWindow()
+        window.new_window_requested.connect(self._open_empty)
+        window.quit_requested.connect(self.quit)
+        window.destroyed.connect(self._forget)
+        self.open_windows.append(window)
+        if len(self.open_windows) > 1:
+            window.move(self.open_windows[-2].pos().x() + 32, self.open_windows[-2].pos().y() + 32)
+        window.show()
+        return window
+
+    def _open_empty(self) -> None:
+        self.open().document.new()
+
+    def quit(self) -> None:
+        """Close all windows; one that is to stay keeps the program going."""
+        for window in list(self.open_windows):
+            if not window.close():
+                return
+
+    def _forget(self) -> None:
+        from shiboken6 import isValid
+
+        self.open_windows = [w for w in self.open_windows if isValid(w)]
+
+
+def prepare(application: QApplication) -> None:
+    """Give the program its look."""
+    application.setApplicationName("Standpipe")
+    application.setDesktopFileName("standpipe")
+    application.setStyle("Fusion")
+    application.setPalette(theme.palette())
+    if theme.FONT_FAMILY in QFontDatabase.families():
+        application.setFont(QFont(theme.FONT_FAMILY, 9))
+
+
+def run_editor(path: str | None = None) -> int:
+    """Open the window, with a circuit if `path` names one; returns the exit status."""
+    running = QApplication.instance()
+    application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
+    prepare(application)
+    windows = Windows(application)
+    window = windows.open()
+    if path is not None:
+        window.files.open(path)
+    offer_recovery(windows, window)
+    return application.exec()
+
+
+def offer_recovery(windows: Windows, window: MainWindow) -> None:
+    """Ask about each circuit that an earlier run could not save, and open it if wanted."""
+    button = QMessageBox.StandardButton
+    for found in find_recoverable():
+        answer = QMessageBox.question(
+            window,
+            "Standpipe",
+            f"Standpipe ended before {found.name} was saved. Open what was kept of it?",
+            button.Open | button.Discard | button.Cancel,
+            button.Open,
+        )
+        if answer == button.Open:
+            target = windows.open() if window.document.is_open else window
+            target.files.recover(found)
+        elif answer == button.Discard:
+            found.discard()

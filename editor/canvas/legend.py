@@ -1,0 +1,117 @@
+"""The legend of the pressures, in a corner of the canvas, in the user's unit."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPen, QPolygonF
+from PySide6.QtWidgets import QWidget
+
+from editor import theme
+from editor.canvas.overlay import PressureOverlay
+from editor.display_units import DisplayUnits
+
+_MARGIN = 10
+_STEPS = 4
+_PIXELS_PER_MM = 4.0
+_UNPINNED, _FLOW = "undetermined", "flow, closer is faster"
+
+
+class Legend(QWidget):
+    """Ramp with widths, hollow lines, arrowheads; clicks go through it."""
+
+    def __init__(self, overlay: PressureOverlay, units: DisplayUnits, over: QWidget) -> None:
+        super().__init__(over)
+        self._overlay = overlay
+        self._units = units
+        self._over = over
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.setAccessibleName("Legend of the pressures")
+        over.installEventFilter(self)
+        overlay.changed.connect(self.refresh)
+        self.refresh()
+
+    def sizeHint(self) -> QSize:
+        """As much as its lettering needs."""
+        metrics = self.fontMetrics()
+        signs = sum(metrics.horizontalAdvance(text) for text in (_UNPINNED, _FLOW))
+        return QSize(max(252, signs + 105), 3 * metrics.height() + 46)
+
+    def refresh(self) -> None:
+        """Show the scale as it is now."""
+        self.setVisible(self._overlay.top > 0)
+        self.resize(self.sizeHint())
+        self._settle()
+        self.update()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Keep to the corner when the canvas changes its size."""
+        if event.type() == QEvent.Type.Resize:
+            self._settle()
+        return False
+
+    def _settle(self) -> None:
+        self.move(_MARGIN, self._over.height() - self.height() - _MARGIN)
+
+    def marks(self) -> list[str]:
+        """The lettering under the ramp, from zero to the top."""
+        top = self._overlay.top
+        return [self._units.number(top * i / _STEPS, "pressure", 3) for i in range(_STEPS + 1)]
+
+    def paintEvent(self, _event: object) -> None:
+        """Paint it."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(theme.GRID.darker(115), 1))
+        painter.setBrush(QColor(255, 255, 255, 232))
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 4, 4)
+        line = self.fontMetrics().height()
+        painter.setPen(theme.INK)
+        title = f"Pressure, gauge [{self._units.symbol('pressure')}]"
+        painter.drawText(QPointF(12, 6 + line * 0.8), title)
+        ramp = QRectF(14, line + 14, self.width() - 28, 0)
+        self._paint_ramp(painter, ramp)
+        self._paint_marks(painter, ramp, line)
+        self._paint_signs(painter, self.height() - line * 0.5 - 8)
+        painter.end()
+
+    def _paint_ramp(self, painter: QPainter, ramp: QRectF) -> None:
+        """A wedge as wide as the lines are at that pressure."""
+        thin = theme.pressure_width(0) * _PIXELS_PER_MM / 2
+        thick = theme.pressure_width(1) * _PIXELS_PER_MM / 2
+        y = ramp.top() + thick
+        fill = QLinearGradient(ramp.left(), 0, ramp.right(), 0)
+        for step in range(17):
+            fill.setColorAt(step / 16, theme.pressure_colour(step / 16))
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(fill)
+        left, right = ramp.left(), ramp.right()
+        corners = ((left, y - thin), (right, y - thick), (right, y + thick), (left, y + thin))
+        painter.drawPolygon(QPolygonF([QPointF(*corner) for corner in corners]))
+
+    def _paint_marks(self, painter: QPainter, ramp: QRectF, line: int) -> None:
+        y = ramp.top() + theme.pressure_width(1) * _PIXELS_PER_MM + 2
+        painter.setPen(theme.INK)
+        for i, text in enumerate(self.marks()):
+            x = ramp.left() + ramp.width() * i / _STEPS
+            painter.drawLine(QPointF(x, y), QPointF(x, y + 3))
+            width = self.fontMetrics().horizontalAdvance(text)
+            left = min(max(x - width / 2, 6), self.width() - width - 6)
+            painter.drawText(QPointF(left, y + 3 + line * 0.85), text)
+
+    def _paint_signs(self, painter: QPainter, y: float) -> None:
+        painter.setPen(theme.pen(theme.UNDETERMINED.name(), 0.4))
+        painter.drawLine(QPointF(14, y), QPointF(38, y))
+        painter.setPen(theme.pen(theme.PAPER.name(), 0.2))
+        painter.drawLine(QPointF(15, y), QPointF(37, y))
+        baseline = y + self.fontMetrics().ascent() / 2 - 1
+        painter.setPen(theme.INK)
+        painter.drawText(QPointF(44, baseline), _UNPINNED)
+        x = 52.0 + self.fontMetrics().horizontalAdvance(_UNPINNED) + 10
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(theme.pressure_colour(0.5))
+        for i in range(3):
+            tip = x + 9 + 8 * i
+            corners = ((tip, y), (tip - 8, y - 4), (tip - 6, y), (tip - 8, y + 4))
+            painter.drawPolygon(QPolygonF([QPointF(*corner) for corner in corners]))
+        painter.setPen(theme.INK)
+        painter.drawText(QPointF(x + 31, baseline), _FLOW)
