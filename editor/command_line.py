@@ -63,13 +63,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return _INTERRUPTED
     except BrokenPipeError:
-        # whoever read the output has enough of it; keep Python from flushing once more at exit
-        with contextlib.suppress(OSError, ValueError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()  # whoever read it has enough of it
         return 0
     except OSError as error:
-        return _refuse(f"standpipe: the output cannot be written: {(error.strerror or '').lower()}")
+        _drop_output()
+        reason = (error.strerror or str(error)).lower()
+        return _refuse(f"standpipe: the output cannot be written: {reason}; make room for it")
     return status
+
+
+def _drop_output() -> None:
+    """Keep Python from writing once more, at its end, what could not be written."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _refuse(message: str) -> int:
