@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Mapping
 from difflib import get_close_matches
 from math import isfinite
@@ -72,8 +73,9 @@ def _parsed(data: bytes | str) -> dict[str, Any]:
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) != len(pairs):
-        keys = [key for key, _ in pairs]
-        twice = next(key for key in keys if keys.count(key) > 1)
+        # whoever stands twice is found in one pass, for a hostile file may hold a million keys
+        counts = Counter(key for key, _ in pairs)
+        twice = next(key for key, count in counts.items() if count > 1)
         raise CircuitFileError(
             f"the key '{one_line(twice, 40)}' stands twice in one object; keep one of them"
         )
