@@ -333,8 +333,16 @@ class Circuit:
 
 
 class _Default:
+    """There is one only: a copy is itself, since it is told by `is`."""
+
     def __repr__(self) -> str:
         return "DEFAULT"
+
+    def __copy__(self) -> _Default:
+        return self
+
+    def __deepcopy__(self, _memo: dict[int, Any]) -> _Default:
+        return self
 
 
 DEFAULT = _Default()
