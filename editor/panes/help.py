@@ -93,8 +93,7 @@ def keys_html(actions: Sequence[QAction] = ()) -> str:
     parts = []
     for title, lines in groups:
         cells = "".join(
-            f"<tr><td style='padding-right:18px'><b>{escape(keys)}</b></td>"
-            f"<td>{escape(does)}</td></tr>"
+            f"<tr><td width='260'><b>{escape(keys)}</b></td><td>{escape(does)}</td></tr>"
             for keys, does in lines
         )
         parts.append(f"<h3>{escape(title)}</h3><table cellpadding='2'>{cells}</table>")

@@ -68,7 +68,6 @@ class ReadingTable(QTableView):
         header.setSectionResizeMode(_NAMES, QHeaderView.ResizeMode.Stretch)
         self.selectionModel().selectionChanged.connect(self._on_rows_selected)
         self.readings_model.modelReset.connect(self.follow)
-        self.doubleClicked.connect(self._reveal)
         self.activated.connect(self._reveal)
         selection.changed.connect(self.follow)
 

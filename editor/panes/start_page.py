@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,21 +11,22 @@ from pathlib import Path
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
-    QCommandLinkButton,
     QFrame,
     QHBoxLayout,
     QLabel,
     QPushButton,
     QScrollArea,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
 
 import editor
 from editor import theme
+from editor.panes.link_button import LinkButton
 
 SUFFIX = ".circuit.json"
-_WIDTH = 760
+_WIDTH = 880
 _LARGEST_TITLE_FILE = 5_000_000
 """A larger file [bytes] is not opened only to show its title."""
 
@@ -63,24 +65,6 @@ def _read_sample(path: Path) -> Sample | None:
         return None
 
 
-def first_sentences(notes: str, limit: int = 160) -> str:
-    """As many whole sentences as fit, at least one; a long one is cut at a word.
-
-    >>> first_sentences("A press. It is worked by hand. And so on.", 30)
-    'A press. It is worked by hand.'
-    """
-    shown = ""
-    for sentence in notes.replace("\n", " ").split(". "):
-        whole = sentence if sentence.endswith(".") else f"{sentence}."
-        longer = f"{shown} {whole}".strip()
-        if shown and len(longer) > limit:
-            break
-        shown = longer
-    if shown == ".":
-        return ""
-    return shown if len(shown) <= limit else f"{shown[:limit].rpartition(' ')[0]} …"
-
-
 class StartPage(QScrollArea):
     """Samples on the left, empty sheet and recent files on the right."""
 
@@ -111,6 +95,7 @@ class StartPage(QScrollArea):
         layout.addLayout(halves)
         halves.addLayout(self._samples(), 3)
         right = QVBoxLayout()
+        right.setSpacing(4)
         halves.addLayout(right, 2)
         self.new_button = QPushButton("New empty sheet")
         self.new_button.setMinimumHeight(36)
@@ -141,10 +126,11 @@ class StartPage(QScrollArea):
         column = QVBoxLayout()
         column.setSpacing(2)
         column.addWidget(_heading("Sample circuits"))
-        self.sample_buttons: list[QCommandLinkButton] = []
+        self.sample_buttons: list[LinkButton] = []
         for sample in find_samples(samples_folder()):
-            button = _WrappingLink(sample.name, first_sentences(sample.notes), str(sample.path))
-            button.setToolTip(f"{sample.parts} parts · {sample.path.name}")
+            button = LinkButton(sample.name, sample.notes, str(sample.path))
+            notes = f"\n\n{textwrap.fill(sample.notes, 80)}" if sample.notes else ""
+            button.setToolTip(f"{sample.path.name}, {sample.parts} parts{notes}")
             button.chosen.connect(self.open_requested)
             column.addWidget(button)
             self.sample_buttons.append(button)
@@ -162,7 +148,7 @@ class StartPage(QScrollArea):
         self.recent = list(paths)
         for path in self.recent[:8]:
             file = Path(path)
-            button = _WrappingLink(file.name.removesuffix(SUFFIX), str(file.parent), path)
+            button = LinkButton(file.name.removesuffix(SUFFIX), str(file.parent), path)
             button.setToolTip(path)
             button.setEnabled(file.exists())
             button.chosen.connect(self.open_requested)
@@ -174,20 +160,6 @@ class StartPage(QScrollArea):
         self.new_requested.emit()
 
 
-class _WrappingLink(QCommandLinkButton):
-    """A link with a title and a description that tells which file it stands for."""
-
-    chosen = Signal(str)
-
-    def __init__(self, title: str, description: str, path: str) -> None:
-        super().__init__(title, description)
-        self.path = path
-        self.clicked.connect(self._tell)
-
-    def _tell(self) -> None:
-        self.chosen.emit(self.path)
-
-
 def _heading(text: str, size: float = 1.15) -> QLabel:
     label = QLabel(text)
     font = QFont(label.font())
@@ -195,6 +167,7 @@ def _heading(text: str, size: float = 1.15) -> QLabel:
     font.setBold(True)
     label.setFont(font)
     label.setContentsMargins(0, 0, 0, 6)
+    label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
     return label
 
 
