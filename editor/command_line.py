@@ -11,8 +11,11 @@ import argparse
 import contextlib
 import os
 import sys
+import traceback
 from collections.abc import Sequence
+from difflib import get_close_matches
 from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
 from typing import NoReturn
 
 from analysis.errors import CircuitError
@@ -69,7 +72,21 @@ def main(argv: Sequence[str] | None = None) -> int:
         _drop_output()
         reason = (error.strerror or str(error)).lower()
         return _refuse(f"standpipe: the output cannot be written: {reason}; make room for it")
+    except Exception as error:
+        if sys.flags.dev_mode:
+            raise
+        return _refuse(_own_fault(error))
     return status
+
+
+def _own_fault(error: Exception) -> str:
+    """The message for a fault of the program: no traceback, but where to look for it."""
+    frames = traceback.extract_tb(error.__traceback__)
+    where = f"{Path(frames[-1].filename).name} line {frames[-1].lineno}" if frames else "start"
+    return (
+        f"standpipe: a fault of the program ({type(error).__name__} in {where}: {error}); "
+        "please report it with the circuit; 'python -X dev -m editor …' shows more"
+    )
 
 
 def _drop_output() -> None:
@@ -92,10 +109,24 @@ def _execute(arguments: list[str]) -> int:
     if first in names or (first is None and arguments):
         parsed = parser.parse_args(arguments)
     else:
+        _check_misspelled(arguments, names)
         parsed = _editor_parser().parse_args(arguments)
         parsed.command_names = names
     status: int = parsed.execute(parsed)
     return status
+
+
+def _check_misspelled(arguments: list[str], names: list[str]) -> None:
+    """Raise _UsageError for a word that is no file but nearly a command."""
+    first = next((a for a in arguments if not a.startswith("-")), "")
+    near = [] if os.path.exists(first) else get_close_matches(first, names, n=1)
+    if near:
+        raise _UsageError(f"standpipe: '{first}' is no command; did you mean '{near[0]}'?")
+    if len(arguments) > 1:
+        raise _UsageError(
+            f"standpipe: '{first}' is no command, and the editor opens one file; "
+            f"the commands are {', '.join(names)}"
+        )
 
 
 def _parser() -> tuple[_Parser, list[str]]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
+import os
 import sys
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
@@ -71,8 +73,28 @@ def add_set(parser: argparse.ArgumentParser) -> None:
 
 def print_json(value: Any) -> None:
     """JSON on standard output; every number is finite."""
-    json.dump(value, sys.stdout, indent=2, ensure_ascii=False, allow_nan=False)
-    sys.stdout.write("\n")
+    # whole before the first character is written, so that no half of it is ever taken for all
+    # and in escapes where the output is not UTF-8, since JSON knows no other substitutes
+    plain = (getattr(sys.stdout, "encoding", None) or "").lower() not in ("utf-8", "utf8")
+    sys.stdout.write(json.dumps(value, indent=2, ensure_ascii=plain, allow_nan=False) + "\n")
+
+
+def write_output(arguments: argparse.Namespace, path: str, data: bytes) -> None:
+    """Write an output file, but never over the circuit that it is made from.
+
+    Raises
+    ------
+    CircuitError
+        If it is the circuit file, under whatever name, or cannot be written whole.
+    """
+    from analysis.output_file import write_whole
+
+    same = False
+    with contextlib.suppress(OSError, ValueError):  # it is not there yet, or cannot be
+        same = os.path.samefile(arguments.file, path)
+    if same:
+        raise RequestError("is the circuit file itself; name another file to write", path)
+    write_whole(path, data)
 
 
 def open_circuit(arguments: argparse.Namespace) -> Circuit:

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from editor.commands.common import DONE, SAMPLE, Commands, add_file, new_parser, open_circuit
+from editor.commands.common import (
+    DONE,
+    SAMPLE,
+    Commands,
+    add_file,
+    new_parser,
+    open_circuit,
+    write_output,
+)
 
 
 def add_parser(commands: Commands) -> None:
@@ -24,13 +32,12 @@ def add_parser(commands: Commands) -> None:
 def execute(arguments: argparse.Namespace) -> int:
     """Write the parts list out."""
     circuit = open_circuit(arguments)
-    from analysis.output_file import write_whole
     from analysis.parts_list import HEADINGS, parts_list
     from editor.commands.tables import csv_text, text_table
 
     rows = [row.cells() for row in parts_list(circuit)]
     if arguments.csv is not None:
-        write_whole(arguments.csv, csv_text(HEADINGS, rows).encode())
+        write_output(arguments, arguments.csv, csv_text(HEADINGS, rows).encode())
     elif rows:
         # the long column comes last, so that the others stay together on a narrow screen
         order = sorted(range(len(HEADINGS)), key=lambda column: HEADINGS[column] == "settings")
