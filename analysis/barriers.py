@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from analysis.circuit import Circuit, Component
 from analysis.passages import ACTUATORS, FEEDING, SOURCES
-from analysis.port_graph import PortGraph, bits
+from analysis.port_graph import PortGraph
 from analysis.resolved import position_of, resolve_element
 from analysis.words import described
 
@@ -14,38 +14,39 @@ _NO_WAY = (*ACTUATORS, "reservoir", "relief_valve")
 _BESIDE = ("pilot", "drain")
 
 
-def find_barriers(graph: PortGraph, reached: int, target: int) -> list[str]:
-    """The elements at which fluid that reaches `reached` is stopped short of `target`.
+class Barriers:
+    """The elements at which fluid is stopped short of a port.
 
     Parameters
     ----------
     graph
         The circuit as it stands.
-    reached
-        The ports that are reached, as bits.
-    target
-        The number of the port that is not.
-
-    Returns
-    -------
-    list of str
-        Ids, nearest to the target first; empty if nothing at all leads there.
     """
-    joined: dict[int, list[tuple[int, str]]] = {}
-    for element, start, end in _joints(graph):
-        joined.setdefault(start, []).append((end, element))
-        joined.setdefault(end, []).append((start, element))
-    barriers: dict[str, None] = {}
-    seen, waiting = {target}, [target]
-    while waiting:
-        here = waiting.pop(0)
-        for there, element in joined.get(here, ()):
-            if reached >> there & 1:
-                barriers[element] = None
-            elif there not in seen and not graph.reservoir >> there & 1:
-                seen.add(there)
-                waiting.append(there)
-    return list(barriers)
+
+    def __init__(self, graph: PortGraph) -> None:
+        self.reservoir = graph.reservoir
+        self.index = graph.index
+        self.joined: dict[int, list[tuple[int, str]]] = {}
+        for element, start, end in _joints(graph):
+            self.joined.setdefault(start, []).append((end, element))
+            self.joined.setdefault(end, []).append((start, element))
+
+    def before(self, targets: Iterable[str], reached: int) -> list[str]:
+        """What stops fluid that reaches the ports `reached` (bits) short of the targets.
+
+        Ids, those nearest to the first target first; empty if nothing at all leads there.
+        """
+        barriers: dict[str, None] = {}
+        for target in targets:
+            seen, waiting = {self.index[target]}, [self.index[target]]
+            for here in waiting:
+                for there, element in self.joined.get(here, ()):
+                    if reached >> there & 1:
+                        barriers[element] = None
+                    elif there not in seen and not self.reservoir >> there & 1:
+                        seen.add(there)
+                        waiting.append(there)
+        return list(barriers)
 
 
 def _joints(graph: PortGraph) -> Iterator[tuple[str, int, int]]:
@@ -102,8 +103,3 @@ def why_unfed(circuit: Circuit, source: str) -> str:
     if fault == "blocked":
         return f"{described(component)} is blocked"
     return f"no {' or '.join(FEEDING)} port of a reservoir feeds {described(component)}"
-
-
-def ports_in(graph: PortGraph, numbers: int) -> list[str]:
-    """The names of a set of ports, in the order of the file."""
-    return [graph.names[n] for n in bits(numbers)]

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.circuit import Circuit
+from analysis.circuit import Circuit, Component
 from analysis.findings import Finding
 from analysis.on_ways import elements_on_ways
+from analysis.port_graph import PortGraph
 from analysis.requirements import read_requirement
-from analysis.resolved import resolve_element
-from analysis.ways import Ways
+from analysis.ways import Ways, sources_of
 from analysis.words import described, listed
 
 
@@ -42,45 +42,56 @@ def find_common_causes(
     TooTangled
         If an exact search for the ways would take too long.
     """
-    sides = [_depends(circuit, names, targets) for names in (sources, other)]
-    return [
-        CommonCause(*key, tuple(sides[0][key]), tuple(sides[1][key]))
-        for key in sides[0]
-        if key in sides[1]
-    ]
+    return _in_common([Ways(circuit, sources), Ways(circuit, other)], targets)
 
 
-def _depends(
-    circuit: Circuit, sources: Sequence[str], targets: Sequence[str]
-) -> dict[tuple[str, str], list[str]]:
+def _in_common(sides: Sequence[Ways], targets: Sequence[str]) -> list[CommonCause]:
+    one, other = (_depends(side, targets) for side in sides)
+    return [CommonCause(*key, tuple(one[key]), tuple(other[key])) for key in one if key in other]
+
+
+def _depends(ways: Ways, targets: Sequence[str]) -> dict[tuple[str, str], list[str]]:
     """(kind, what) -> the ids on ways of these sources that depend on it."""
-    on_ways = elements_on_ways(Ways(circuit, sources), targets)
-    found: dict[tuple[str, str], list[str]] = {}
-    for component in circuit.components.values():
-        if component.id not in on_ways:
-            continue
-        settings = resolve_element(component).settings
-        drive = str(settings.get("drive") or "").strip()
-        if drive:
-            found.setdefault(("drive", drive), []).append(component.id)
-        if component.kind == "reservoir":
-            found.setdefault(("reservoir", component.id), []).append(component.id)
-        if settings.get("operator") == "roller" and settings.get("tripped_by"):
-            cause = ("operator", str(settings["tripped_by"]))
-            found.setdefault(cause, []).append(component.id)
+    causes = {
+        component.id: found
+        for component in ways.circuit.components.values()
+        if (found := _causes(component))
+    }
+    on_ways = elements_on_ways(ways, targets, causes)
+    depending: dict[tuple[str, str], list[str]] = {}
+    for identifier in causes:
+        for cause in causes[identifier] if identifier in on_ways else ():
+            depending.setdefault(cause, []).append(identifier)
+    return depending
+
+
+def _causes(component: Component) -> list[tuple[str, str]]:
+    """What a part hangs on: (kind, what)."""
+    found = []
+    drive = str(component.settings.get("drive") or "").strip()
+    if drive:
+        found.append(("drive", drive))
+    if component.kind == "reservoir":
+        found.append(("reservoir", component.id))
+    if component.settings.get("operator") == "roller" and component.settings.get("tripped_by"):
+        found.append(("operator", str(component.settings["tripped_by"])))
     return found
 
 
 def find_common_cause_findings(circuit: Circuit) -> list[Finding]:
     """A warning for every requirement of independence that a common drive undermines."""
-    found = []
+    found: list[Finding] = []
+    if not _has_common_power(circuit):
+        return found
+    plain = PortGraph(circuit, sources_of(circuit))
     for number, requirement in enumerate(circuit.requirements, start=1):
         if requirement.get("kind") != "independent":
             continue
-        asked = read_requirement(circuit, requirement, number)
+        asked = read_requirement(circuit, requirement, number, plain)
         if asked is None:
             continue
-        for cause in find_common_causes(asked.circuit, asked.sources, asked.other, asked.targets):
+        sides = [asked.ways(asked.sources), asked.ways(asked.other)]
+        for cause in _in_common(sides, asked.targets):
             if cause.kind == "reservoir":
                 continue  # the requirement itself speaks of that
             ids = (*cause.one, *(i for i in cause.other if i not in cause.one))
@@ -98,3 +109,9 @@ def find_common_cause_findings(circuit: Circuit) -> list[Finding]:
                 )
             )  # fmt: skip
     return found
+
+
+def _has_common_power(circuit: Circuit) -> bool:
+    """Whether any two parts hang on one drive or one cylinder at all."""
+    causes = [cause for component in circuit.components.values() for cause in _causes(component)]
+    return len(causes) > len(set(causes))

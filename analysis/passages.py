@@ -103,6 +103,17 @@ def find_passages(circuit: Circuit, every_position: bool = False) -> list[Passag
     return found
 
 
+def passages_of(circuit: Circuit, element: str) -> list[Passage]:
+    """The passages of one component or line, as it stands; raises UnknownElement."""
+    found = circuit.element(element)
+    return list(_along(found) if isinstance(found, Line) else _through(circuit, found, False))
+
+
+def rollers(circuit: Circuit) -> list[str]:
+    """The valves that a cylinder trips: they may stand elsewhere when anything is set."""
+    return [c.id for c in circuit.components.values() if c.settings.get("operator") == "roller"]
+
+
 def _along(line: Line) -> tuple[Passage, ...]:
     if line.state and resolve_element(line).fault in _SHUT:
         return ()

@@ -12,7 +12,7 @@ from collections import deque
 from collections.abc import Collection, Iterable, Iterator
 
 from analysis.circuit import Circuit
-from analysis.passages import FEEDING, SOURCES, Passage, find_passages
+from analysis.passages import FEEDING, SOURCES, Passage, find_passages, passages_of
 
 
 def flood(adjacent: list[int], start: int, allowed: int) -> int:
@@ -52,6 +52,8 @@ class PortGraph:
         By number: the ports it leads to, the ports that lead to it, as sets of bits.
     feeding, reservoir
         The reservoir outlets that may feed a source; all reservoir ports.
+    edges, spans
+        (from, to) -> the elements that carry there; element -> its (from, to) pairs.
     waiting
         Passages that need a pilot and are not open.
     returning
@@ -71,7 +73,9 @@ class PortGraph:
         self.out = [0] * len(self.names)
         self.into = [0] * len(self.names)
         self.all = (1 << len(self.names)) - 1
-        self.edges: dict[tuple[int, int], list[str]] = {}
+        self.rank = {element.id: rank for rank, element in enumerate(circuit.elements())}
+        self.edges: dict[tuple[int, int], tuple[str, ...]] = {}
+        self.spans: dict[str, tuple[tuple[int, int], ...]] = {}
         self.waiting: list[Passage] = []
         self.returning: list[Passage] = []
         self.feeding = self.reservoir = 0
@@ -83,25 +87,74 @@ class PortGraph:
                     self.feeding |= bit if port.name in FEEDING else 0
         kinds = {c.id: c.kind for c in circuit.components.values()}
         for passage in find_passages(circuit) if passages is None else passages:
-            if kinds.get(passage.element) in SOURCES and passage.element not in named:
-                continue
-            if lost and _is_lost(passage, lost):
-                continue
-            if passage.pilot:
-                self.waiting.append(passage)
-            elif passage.unless:
-                self.returning.append(passage)
-            else:
-                self.add(passage)
+            idle = kinds.get(passage.element) in SOURCES and passage.element not in named
+            if not idle and not (lost and _is_lost(passage, lost)):
+                self._take(passage)
+
+    def _take(self, passage: Passage) -> None:
+        if passage.pilot:
+            self.waiting.append(passage)
+        elif passage.unless:
+            self.returning.append(passage)
+        else:
+            self.add(passage)
 
     def add(self, passage: Passage) -> None:
         """Let fluid pass there."""
-        start, end = self.index[passage.start], self.index[passage.end]
-        self.edges.setdefault((start, end), []).append(passage.element)
+        element = passage.element
+        start, end = step = self.index[passage.start], self.index[passage.end]
+        self.edges[step] = (*self.edges.get(step, ()), element)
+        self.spans[element] = (*self.spans.get(element, ()), step)
         if not self.reservoir >> start & 1:
             self.out[start] |= 1 << end
         if not self.reservoir >> end & 1:
             self.into[end] |= 1 << start
+
+    def drop(self, element: str) -> None:
+        """Let nothing pass that element any more."""
+        for step in self.spans.pop(element, ()):
+            left = tuple(e for e in self.edges[step] if e != element)
+            if left:
+                self.edges[step] = left
+            else:
+                del self.edges[step]
+                self.out[step[0]] &= ~(1 << step[1])
+                self.into[step[1]] &= ~(1 << step[0])
+        if element in self.circuit.components:
+            self.waiting = [p for p in self.waiting if p.element != element]
+            self.returning = [p for p in self.returning if p.element != element]
+
+    def copy(self) -> PortGraph:
+        """A graph that can be changed without changing this one."""
+        twin = object.__new__(PortGraph)
+        vars(twin).update(vars(self))
+        twin.out, twin.into = list(self.out), list(self.into)
+        twin.edges, twin.spans = dict(self.edges), dict(self.spans)
+        twin.waiting, twin.returning = list(self.waiting), list(self.returning)
+        return twin
+
+    def without(self, element: str) -> PortGraph:
+        """A graph in which that element carries nothing."""
+        twin = self.copy()
+        twin.drop(element)
+        return twin
+
+    def varied(self, circuit: Circuit, named: Collection[str], changed: Iterable[str]) -> PortGraph:
+        """The graph of a circuit that differs from this one's in the elements `changed`.
+
+        This graph must have every source named; the new one has those in `named`.
+        """
+        twin = self.copy()
+        twin.circuit = circuit
+        for component in circuit.components.values():
+            if component.kind in SOURCES and component.id not in named:
+                twin.drop(component.id)
+        for element in changed:
+            twin.drop(element)
+            if circuit.element(element).kind not in SOURCES or element in named:
+                for passage in passages_of(circuit, element):
+                    twin._take(passage)
+        return twin
 
     def bit(self, port: str) -> int:
         """The set that holds only this port."""
@@ -110,20 +163,6 @@ class PortGraph:
     def ports(self, numbers: int) -> set[str]:
         """The ports of a set, by name."""
         return {self.names[n] for n in bits(numbers)}
-
-    def without(self, element: str) -> PortGraph:
-        """A graph in which that element carries nothing."""
-        twin = object.__new__(PortGraph)
-        vars(twin).update(vars(self))
-        twin.out, twin.into, twin.edges = list(self.out), list(self.into), {}
-        for (start, end), elements in self.edges.items():
-            left = [e for e in elements if e != element]
-            if left:
-                twin.edges[start, end] = left
-            else:
-                twin.out[start] &= ~(1 << end)
-                twin.into[end] &= ~(1 << start)
-        return twin
 
     def shortest(self, start: int, ends: int, allowed: int) -> list[int] | None:
         """A shortest way from port `start` to any of the set `ends`, as port numbers.
@@ -138,12 +177,13 @@ class PortGraph:
         return None if way is None else way[::-1]
 
     def elements(self, way: list[int] | tuple[int, ...]) -> tuple[str, ...]:
-        """The ids of components and lines along a way, in order."""
+        """The ids of components and lines along a way, in order; of parallel ones the first."""
         found: list[str] = []
         for place, port in enumerate(way):
             steps = [self.names[port].rpartition(".")[0]]
             if place:
-                steps.insert(0, self.edges[way[place - 1], port][0])
+                parallel = self.edges[way[place - 1], port]
+                steps.insert(0, min(parallel, key=self.rank.__getitem__))
             for step in steps:
                 if not found or found[-1] != step:
                     found.append(step)

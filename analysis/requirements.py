@@ -7,18 +7,19 @@ them) to a verdict: whether it holds, a sentence, and the way that proves or bre
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import import_module
 from typing import Any
 
-from analysis.barriers import find_barriers, why_stopped, why_unfed
+from analysis.barriers import Barriers, why_stopped, why_unfed
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError, EditError, UnknownElement
 from analysis.findings import Verdict
 from analysis.on_ways import elements_on_ways, elements_possible
-from analysis.passages import SOURCES, actuator_ports, other_side
+from analysis.passages import SOURCES, actuator_ports, other_side, rollers
+from analysis.port_graph import PortGraph
 from analysis.variants import with_changes
-from analysis.ways import Way, Ways
+from analysis.ways import Way, Ways, sources_of
 from analysis.words import along, described, described_port, listed
 
 KINDS = ("reaches", "reaches_only", "reaches_none", "independent", "survives")
@@ -36,6 +37,16 @@ class Asked:
     targets: tuple[str, ...] = ()
     may_share: tuple[str, ...] = ()
     written: Mapping[str, Any] = field(default_factory=dict)
+    plain: PortGraph | None = None
+    """The graph of the circuit before anything was set, with every source, if it is known."""
+
+    def ways(self, sources: tuple[str, ...]) -> Ways:
+        """The ways of these sources, with the levers set."""
+        graph = None
+        if self.plain is not None:
+            changed = [*(self.written.get("set") or {}), *rollers(self.circuit)]
+            graph = self.plain.varied(self.circuit, sources, dict.fromkeys(changed))
+        return Ways(self.circuit, sources, graph=graph)
 
 
 def evaluate(circuit: Circuit) -> tuple[Verdict, ...]:
@@ -44,14 +55,22 @@ def evaluate(circuit: Circuit) -> tuple[Verdict, ...]:
     A requirement that cannot be read (an id that does not exist, a label that no lever
     has) does not hold, and its message says why.
     """
+    plain = PortGraph(circuit, sources_of(circuit))
     return tuple(
-        evaluate_one(circuit, requirement, number)
+        evaluate_one(circuit, requirement, number, plain)
         for number, requirement in enumerate(circuit.requirements, start=1)
     )
 
 
-def evaluate_one(circuit: Circuit, requirement: Mapping[str, Any], number: int = 1) -> Verdict:
+def evaluate_one(
+    circuit: Circuit,
+    requirement: Mapping[str, Any],
+    number: int = 1,
+    plain: PortGraph | None = None,
+) -> Verdict:
     """The verdict on one requirement, given as it stands in the file.
+
+    `plain` is the circuit's graph with every source, to save making it anew each time.
 
     Examples
     --------
@@ -64,18 +83,21 @@ def evaluate_one(circuit: Circuit, requirement: Mapping[str, Any], number: int =
     """
     name = _name(requirement, number)
     try:
-        asked = _read(circuit, requirement, name)
+        asked = replace(_read(circuit, requirement, name), plain=plain)
         return _JUDGES[asked.kind](asked)
     except CircuitError as error:
         return Verdict(name, False, f"It cannot be shown: {error}.")
 
 
 def read_requirement(
-    circuit: Circuit, requirement: Mapping[str, Any], number: int = 1
+    circuit: Circuit,
+    requirement: Mapping[str, Any],
+    number: int = 1,
+    plain: PortGraph | None = None,
 ) -> Asked | None:
     """A requirement with its names checked; None if it cannot be read (its verdict says why)."""
     try:
-        return _read(circuit, requirement, _name(requirement, number))
+        return replace(_read(circuit, requirement, _name(requirement, number)), plain=plain)
     except CircuitError:
         return None
 
@@ -142,12 +164,12 @@ def _sources(circuit: Circuit, requirement: Mapping[str, Any], key: str) -> tupl
 
 
 def _reaches(asked: Asked) -> Verdict:
-    ways = Ways(asked.circuit, asked.sources)
+    ways = asked.ways(asked.sources)
     return _shortfall(asked, ways) or _proof(asked, ways, "")
 
 
 def _reaches_only(asked: Asked) -> Verdict:
-    ways = Ways(asked.circuit, asked.sources)
+    ways = asked.ways(asked.sources)
     stray = _stray(asked, ways)
     if stray is not None:
         return stray
@@ -199,7 +221,7 @@ def _not_reached(asked: Asked, ways: Ways, source: str, target: str) -> Verdict:
     if not supply.reached:
         why = why_unfed(circuit, source)
         return Verdict(asked.name, False, f"{place} is not reached: {why}.", (source,))
-    barriers = find_barriers(graph, supply.reached, graph.index[target])
+    barriers = Barriers(graph).before([target], supply.reached)
     return Verdict(
         asked.name,
         False,
@@ -219,13 +241,9 @@ def _stopped(circuit: Circuit, barriers: list[str]) -> str:
 def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
     circuit = asked.circuit
     graph, outward = ways.return_reach(other)
-    barriers = [
-        element
-        for port in (f"{c.id}.{p.name}" for c in circuit.components.values()
-                     if c.kind == "reservoir" for p in c.declared.ports)
-        for element in find_barriers(graph, outward, graph.index[port])
-    ]  # fmt: skip
-    barriers = list(dict.fromkeys(barriers))
+    reservoirs = [c for c in circuit.components.values() if c.kind == "reservoir"]
+    ends = [f"{c.id}.{port.name}" for c in reservoirs for port in c.declared.ports]
+    barriers = Barriers(graph).before(ends, outward)
     return Verdict(
         asked.name,
         False,
@@ -263,7 +281,7 @@ def _stray(asked: Asked, ways: Ways) -> Verdict | None:
 
 
 def _reaches_none(asked: Asked) -> Verdict:
-    ways = Ways(asked.circuit, asked.sources)
+    ways = asked.ways(asked.sources)
     circuit = asked.circuit
     for source in asked.sources:
         for target in asked.targets:
@@ -277,17 +295,13 @@ def _reaches_none(asked: Asked) -> Verdict:
                     way.elements,
                     (way.whole,),
                 )
-    barriers = dict.fromkeys(
-        element
-        for target in asked.targets
-        for element in find_barriers(ways.graph, ways.pressed, ways.graph.index[target])
-    )
+    barriers = Barriers(ways.graph).before(asked.targets, ways.pressed)
     return Verdict(
         asked.name,
         True,
         f"Fluid under pressure from {_sources_named(asked, 'or')} reaches none of "
         f"{listed((described_port(circuit, t) for t in asked.targets), 'or')}: "
-        f"{_stopped(circuit, list(barriers))}.",
+        f"{_stopped(circuit, barriers)}.",
         tuple(barriers),
     )
 
@@ -301,7 +315,7 @@ def _sources_named(asked: Asked, joint: str = "and") -> str:
 
 def _independent(asked: Asked) -> Verdict:
     circuit = asked.circuit
-    sides = [Ways(circuit, asked.sources), Ways(circuit, asked.other)]
+    sides = [asked.ways(asked.sources), asked.ways(asked.other)]
     drawn: list[Way] = []
     for side in sides:
         for target in asked.targets:
@@ -340,8 +354,7 @@ def _one_sided(asked: Asked, side: Ways, target: str) -> Verdict:
     if not side.pressed:
         why = listed(why_unfed(circuit, source) for source in side.sources)
     else:
-        index = side.graph.index[target]
-        why = _stopped(circuit, find_barriers(side.graph, side.pressed, index))
+        why = _stopped(circuit, Barriers(side.graph).before([target], side.pressed))
     return Verdict(asked.name, False, f"There is no way from {names} to {place}: {why}.")
 
 

@@ -65,6 +65,9 @@ class Ways:
         Ids of pumps, pressure sources and accumulators that supply; no other does.
     lost
         Ids of components and lines that are taken out, with all their ports.
+    graph
+        The graph of this circuit with these sources, if there is one already; it is
+        changed as pilots open.
 
     Raises
     ------
@@ -81,12 +84,16 @@ class Ways:
     """
 
     def __init__(
-        self, circuit: Circuit, sources: Sequence[str], lost: Collection[str] = ()
+        self,
+        circuit: Circuit,
+        sources: Sequence[str],
+        lost: Collection[str] = (),
+        graph: PortGraph | None = None,
     ) -> None:
         self.circuit = circuit
         self.sources = tuple(dict.fromkeys(sources))
         self.lost = lost
-        self.graph = PortGraph(circuit, self.sources, lost=lost)
+        self.graph = graph or PortGraph(circuit, self.sources, lost=lost)
         self.supplies: dict[str, Supply] = {}
         self._settle_pilots()
 

@@ -12,9 +12,9 @@ from random import Random
 
 import pytest
 
-from analysis.circuit import Circuit
+from analysis.circuit import Circuit, Line
 from analysis.on_ways import elements_on_ways
-from analysis.requirements import evaluate_one
+from analysis.requirements import evaluate, evaluate_one
 from analysis.ways import Ways
 
 Edge = tuple[str, str, str]
@@ -349,8 +349,27 @@ def random_requirement(circuit: Circuit, kind: str, random: Random) -> dict[str,
         "from": supplies[:cut] if random.random() < 0.4 else supplies[:1],
         "other": supplies[cut:] if random.random() < 0.4 else supplies[cut : cut + 1],
         "targets": random.sample(pool, count),
-        "may_share": random.sample(elements, random.choice([0, 0, len(elements) // 2, len(elements) - 1])),
+        "may_share": random.sample(
+            elements, random.choice([0, len(elements) // 2, len(elements) - 2, len(elements)])
+        ),
     }
+
+
+def random_changes(circuit: Circuit, random: Random) -> dict[str, dict[str, str]]:
+    """What `set` of a requirement changes: now and then a lever, a line, a part."""
+    changes: dict[str, dict[str, str]] = {}
+    share = random.choice([0.0, 0.1, 0.3])
+    for element in circuit.elements():
+        if random.random() >= share:
+            continue
+        if isinstance(element, Line):
+            changes[element.id] = {"fault": random.choice(["none", "blocked", "ruptured"])}
+        elif "position" in element.declared.states:
+            choices = element.declared.states["position"].choices
+            changes[element.id] = {"position": random.choice(choices)}
+        elif shutting := [f for f in element.declared.faults if f in SHUT]:
+            changes[element.id] = {"fault": random.choice(["none", *shutting])}
+    return changes
 
 
 def compare(seed: int) -> dict[str, bool]:
@@ -360,12 +379,19 @@ def compare(seed: int) -> dict[str, bool]:
     verdicts = {}
     for kind, judge in JUDGES.items():
         wanted = random_requirement(circuit, kind, random)
-        expected = judge(circuit, wanted)
-        verdict = evaluate_one(circuit, {"kind": kind, **wanted})
+        changes = random_changes(circuit, random)
+        changed = circuit.copy()
+        for name, values in changes.items():
+            for key, value in values.items():
+                changed.set_value(name, key, value, state=True)
+        expected = judge(changed, wanted)
+        verdict = evaluate_one(circuit, {"kind": kind, "set": changes, **wanted})
         assert verdict.holds == expected, (seed, kind, wanted, verdict)
         verdicts[kind] = expected
+        circuit.set_field("", "requirements", [{"kind": kind, "set": changes, **wanted}])
+        assert [(v.holds, v.witness) for v in evaluate(circuit)] == [(expected, verdict.witness)]
         if kind == "independent":
-            common = shared(circuit, wanted)
+            common = shared(changed, wanted)
             assert set(verdict.witness) == (common or set()), (seed, wanted, verdict, common)
     compare_elements(seed, circuit, wanted)
     return verdicts
