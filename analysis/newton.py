@@ -214,11 +214,14 @@ def _search(
         jump = -value / rise if rise > 0.0 else np.inf
         if high == np.inf:
             jump = min(max(jump, 0.5 * low), 7.0 * low)
+        elif t + jump <= low < t + 0.49 * jump:
+            # an orifice that opened on the way: its root's own Newton step is twice too long
+            jump *= 0.49
         elif not low < t + jump < high or abs(jump) > 0.5 * moved:
             jump = (0.5 * (low + high) if low > 0.01 * high else 0.1 * high) - t
         moved, t = abs(jump), t + jump
         point, value, rise = at(t)
-        if abs(value) <= goal or high - low <= _NARROW * high:
+        if abs(value) <= goal or (high < np.inf and high - low <= _NARROW * high):
             break
     return point
 

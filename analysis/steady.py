@@ -95,7 +95,8 @@ def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
         start = solution.pressure
         iterations += solution.iterations
         if not solution.converged:
-            return Instant(solution, False, iterations, "the flows do not balance", dry, starved)
+            message = f"the flows do not balance at {worst_port(assembly, solution)}"
+            return Instant(solution, False, iterations, message, dry, starved)
         if modulators:
             solution, spent, unsettled = throttle(
                 assembly, modulators, solution, lambda p: solve_pinned(network, p)
@@ -119,6 +120,16 @@ def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
             inlet.forget(assembly)
     message = f"{last} keeps changing over; it has no steady state here"
     return Instant(solution, False, iterations, message, dry, starved)
+
+
+def worst_port(assembly: Assembly, solution: Solution) -> str:
+    """The first port, in the order of the file, of the node that is most out of balance."""
+    network = assembly.network
+    leaving = network.outflow(solution.q)[network.free]
+    leaving += bounds_flow(solution.pressure[network.free])[0]
+    node = int(network.free[int(np.abs(leaving).argmax())])
+    ports = (port for port, number in assembly.builder.nodes.items() if number == node)
+    return next(ports, "a leak")
 
 
 def _openings(network: Network, modulators: list[Modulator]) -> dict[str, float]:
