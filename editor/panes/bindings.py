@@ -5,15 +5,13 @@ A binding never writes by itself: it makes an undoable command, which checks, an
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtGui import QUndoStack
 
-from analysis.circuit import DEFAULT, Circuit, Component
-from analysis.setting_order import check_order
+from analysis.circuit import DEFAULT, Circuit
 from editor.undo_commands import Compound, Edit, Rename, SetField, SetValue, push
 
 MIXED = object()
@@ -67,23 +65,7 @@ class ValueBinding(Binding):
         old = self.read()
         if raw is old or (raw == old and type(raw) is type(old)):
             return None
-        command = SetValue(self.desk.circuit, self.identifier, self.name, raw, state=self.state)
-        self._check_beside_the_others(raw)
-        return command
-
-    def _check_beside_the_others(self, raw: Any) -> None:
-        """Raise CircuitError if the value does not go with others: a rod thick as its bore.
-
-        Only the file is checked so by itself; what is drawn must be readable again.
-        """
-        element = self.desk.circuit.element(self.identifier)
-        if self.state or not isinstance(element, Component):
-            return
-        trial = copy.copy(element)
-        trial.settings = {k: v for k, v in element.settings.items() if k != self.name}
-        if raw is not DEFAULT:
-            trial.settings[self.name] = raw
-        check_order(trial)
+        return SetValue(self.desk.circuit, self.identifier, self.name, raw, state=self.state)
 
 
 class FieldBinding(Binding):

@@ -240,6 +240,7 @@ def test_a_flag_is_a_check_box(desk):
     desk.select("0P1")
     row = desk.form.row("Running")
     shown = row.field.isChecked()
+    assert shown is KINDS["fixed_pump"].states["running"].default
     assert "default" in row.field.text()
     desk.qtbot.keyClick(row.field, Qt.Key.Key_Space)
     assert desk.circuit.components["0P1"].state["running"] is not shown
