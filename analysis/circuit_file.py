@@ -158,6 +158,8 @@ def _add_component(circuit: Circuit, record: Mapping[str, Any], place: str) -> N
 
 def _check_values(element: Element, place: str, nested: bool = True) -> None:
     labels = element.labels if isinstance(element, Component) else {}
+    if labels:  # first, for a position may be written by its label
+        _check_labels(element, labels, f"{place}.labels")
     for name, raw in element.settings.items():
         where = f"{place}.settings.{name}" if nested else f"{place}.{name}"
         try:
@@ -174,8 +176,6 @@ def _check_values(element: Element, place: str, nested: bool = True) -> None:
         if raw is None and declared.dimension in ("choice", "flag"):
             raise CircuitFileError("must not be null; leave it out for the default", where)
         _check(raw, declared, where, labels if name == "position" else {})
-    if labels:
-        _check_labels(element, labels, f"{place}.labels")
 
 
 def _check_labels(element: Element, labels: Mapping[str, str], place: str) -> None:
@@ -186,6 +186,13 @@ def _check_labels(element: Element, labels: Mapping[str, str], place: str) -> No
             allowed = ", ".join(positions) or "none: this kind has no positions"
             raise CircuitFileError(
                 f"is no position; it must be one of {allowed}", f"{place}.{choice}"
+            )
+    for choice, label in labels.items():
+        twin = next((c for c in positions if c != choice and label in (c, labels.get(c))), None)
+        if twin is not None:
+            raise CircuitFileError(
+                f"the label '{label}' stands for {twin} too; give each position its own",
+                f"{place}.{choice}",
             )
 
 

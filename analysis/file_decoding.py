@@ -166,7 +166,8 @@ def _schema_error(text: str) -> CircuitFileError:
 
 def _unknown_key(name: str) -> str:
     near = get_close_matches(name[:40], all_keys(), n=1, cutoff=0.7)
-    mend = f"did you mean '{near[0]}'?" if near else "take it out"
+    # a key that is known elsewhere is not misspelled but in the wrong place
+    mend = f"did you mean '{near[0]}'?" if near and near[0] != name else "take it out"
     return f"the key '{one_line(name, 40)}' is not known here; {mend}"
 
 
