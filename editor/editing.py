@@ -35,7 +35,7 @@ def shifted(components: Iterable[Component], places: Places, delta: Point) -> Mo
 
 def turned(components: Sequence[Component], places: Places, degrees: int) -> Moved:
     """The components turned clockwise, all together about their middle."""
-    cx, cy = _middle(components, places)
+    cx, cy = _pivot(components, places)
     moved = {}
     for c in components:
         x, y = places[c.id]
@@ -47,7 +47,7 @@ def turned(components: Sequence[Component], places: Places, degrees: int) -> Mov
 
 def mirrored(components: Sequence[Component], places: Places) -> Moved:
     """The components mirrored left to right, all together about their middle."""
-    cx, _cy = _middle(components, places)
+    cx, _cy = _pivot(components, places)
     moved = {}
     for c in components:
         x, y = places[c.id]
@@ -58,10 +58,18 @@ def mirrored(components: Sequence[Component], places: Places) -> Moved:
     return moved
 
 
-def _middle(components: Sequence[Component], places: Places) -> Point:
+def _pivot(components: Sequence[Component], places: Places) -> Point:
+    """The place of the part nearest to the middle: a grid point that turns with the group,
+    so that four turns, or two mirrorings, bring every part back."""
     xs = [places[c.id][0] for c in components]
     ys = [places[c.id][1] for c in components]
-    return float((min(xs) + max(xs)) // 2), float((min(ys) + max(ys)) // 2)
+    middle = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+
+    def distance(component: Component) -> tuple[float, str]:
+        x, y = places[component.id]
+        return (x - middle[0]) ** 2 + (y - middle[1]) ** 2, component.id
+
+    return places[min(components, key=distance).id]
 
 
 def _whole(at: Point) -> Point:

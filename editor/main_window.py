@@ -94,7 +94,7 @@ class MainWindow(QMainWindow):
         return dock
 
     def _arrange(self) -> None:
-        shelf, part, readings, findings = self.docks
+        _shelf, part, readings, findings = self.docks
         self.splitDockWidget(part, readings, Qt.Orientation.Vertical)
         self.tabifyDockWidget(readings, findings)
         readings.raise_()
@@ -116,6 +116,7 @@ class MainWindow(QMainWindow):
         self.shelf.drag_moved.connect(self.canvas.drag_over)
         self.shelf.dropped.connect(self._drop)
         self.shelf.drag_cancelled.connect(self.canvas.pointer.cancel)
+        self.canvas.placing_ended.connect(self.shelf.list.clearSelection)
         self.document.changed.connect(self._show_document)
         self.document.autosave_failed.connect(self._complain)
         listen(self.document.circuit.changed, self._on_change)
@@ -142,10 +143,9 @@ class MainWindow(QMainWindow):
         title = f"{self.document.name}[*] — Standpipe" if is_open else "Standpipe[*]"
         self.setWindowTitle(title)
         self.setWindowModified(is_open and self.document.is_modified)
-        self.setWindowFilePath(self.document.path)
-        self.setWindowTitle(title)
         self.menus.enable(is_open)
         self.units_menu.setEnabled(is_open)
+        self.status.show_numbers(is_open)
         if is_open:
             self._show_canvas(first=not was_shown)
         else:
@@ -163,7 +163,9 @@ class MainWindow(QMainWindow):
                 self._share_space()
             self.docks[2].raise_()
         if first or self._shown_path != self.document.path:
-            self.canvas.fit()
+            empty = not self.document.circuit.components
+            show = self.canvas.show_corner if empty else self.canvas.fit
+            show()
             self.canvas.setFocus()
         self._shown_path = self.document.path
 

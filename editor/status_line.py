@@ -24,6 +24,7 @@ class StatusLine(QStatusBar):
         self.solver.setAccessibleName("State of the solution")
         self.addWidget(self.hint, 1)
         for label in (self.findings, self.solver, self.zoom):
+            label.setContentsMargins(10, 0, 4, 0)
             self.addPermanentWidget(label)
         live.readings_changed.connect(self.show_solver)
         live.check_changed.connect(self.show_findings)
@@ -35,6 +36,11 @@ class StatusLine(QStatusBar):
         self.hint.setText(text)
         self.hint.setToolTip(text)
         _colour(self.hint, wrong)
+
+    def show_numbers(self, shown: bool) -> None:
+        """Findings, solver and zoom mean something only while a circuit is open."""
+        for label in (self.findings, self.solver, self.zoom):
+            label.setVisible(shown)
 
     def show_zoom(self, scale: float) -> None:
         """Show the zoom, 100 % being the size on paper."""

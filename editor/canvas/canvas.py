@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QPoint, QPointF, QRectF, QSizeF, Signal
-from PySide6.QtGui import QContextMenuEvent, QUndoCommand, QUndoStack
+from PySide6.QtCore import QPoint, QPointF, QRectF, QSizeF, Qt, Signal
+from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QUndoCommand, QUndoStack
 from PySide6.QtWidgets import QMenu, QWidget
 
 from analysis.circuit import Circuit
@@ -16,6 +16,7 @@ from editor.canvas.line_item import LineItem
 from editor.canvas.port_mark import PortMark
 from editor.canvas.scene import Scene
 from editor.canvas.view import View
+from editor.gestures.menu_edits import nudge
 from editor.gestures.pointer import Pointer
 from editor.selection import Selection
 from editor.undo_commands import push
@@ -26,6 +27,13 @@ _PORT_REACH = (0.75, 1.3)
 
 _PORT_PIXELS = 8
 _LINE_PIXELS = 5
+
+_ARROWS = {
+    Qt.Key.Key_Left: (-1, 0),
+    Qt.Key.Key_Right: (1, 0),
+    Qt.Key.Key_Up: (0, -1),
+    Qt.Key.Key_Down: (0, 1),
+}
 
 
 class Canvas(View):
@@ -147,6 +155,19 @@ class Canvas(View):
         here = self.viewport().mapFromGlobal(position)
         inside = self.viewport().rect().contains(here)
         self.pointer.drop(kind, self.to_sheet(here) if inside else None)
+
+    # -- keys -------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Arrows move what is selected, or the ghost that Enter puts down; with Shift by five."""
+        key = Qt.Key(event.key())
+        enter = key in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        far = 5 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
+        dx, dy = _ARROWS.get(key, (0, 0))
+        if not enter and key not in _ARROWS:
+            super().keyPressEvent(event)
+        elif not self.pointer.key(dx * far, dy * far, enter) and not enter:
+            nudge(self, dx * far, dy * far)
 
     # -- the menu ---------------------------------------------------------------------
 

@@ -127,7 +127,7 @@ class LineItem(QGraphicsItem):
         if not self.style.arrows:
             return
         ordered = self.points if self.style.direction > 0 else self.points[::-1]
-        size = 0.75 + 0.4 * (self.style.width - theme.THINNEST_PRESSURE_LINE)
+        size = 0.85 + 0.6 * self.style.width
         for tip, way in arrow_places(ordered, self.style.arrows):
             self._heads.addPolygon(_head(tip, way, size))
             self._heads.closeSubpath()

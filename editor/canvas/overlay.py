@@ -26,6 +26,9 @@ _SPACING, _SPACING_AT = 9.0, 1.0
 _SPACINGS = (3.5, 24.0)
 """Arrowheads are 9 modules apart at 1 m/s, nearer the faster, within these bounds."""
 
+_LEAST_TOP = 1e4
+"""The scale never ends below this pressure [Pa]: what is less is no pressure to be shown."""
+
 _SPACING_UNKNOWN = 12.0
 """For lines without a bore, whose flow is known but not its velocity."""
 
@@ -61,10 +64,11 @@ class PressureOverlay(QObject):
     def refresh(self) -> None:
         """Style all lines by the latest readings."""
         readings = self._live.readings
-        if not self.is_on or readings is None or not readings.converged:
+        nothing = not self._circuit.lines or readings is None or not readings.converged
+        if not self.is_on or nothing:
             self.top = 0.0
             self._scene.set_styles({})
-        else:
+        elif readings is not None:
             self.top = self._scale_top(readings)
             self._scene.set_styles(line_styles(self._circuit, readings, self.top))
         self.changed.emit()
@@ -73,7 +77,7 @@ class PressureOverlay(QObject):
         """The end of the scale [Pa]: the highest pressure, rounded up in the user's unit."""
         highest = max((p for p in readings.pressures.values() if p is not None), default=0.0)
         unit = parse_quantity(f"1 {self._units.unit('pressure')}", "pressure")
-        return rounded_up(max(highest / unit, 1e-9)) * unit
+        return rounded_up(max(highest, _LEAST_TOP) / unit) * unit
 
 
 def rounded_up(value: float) -> float:

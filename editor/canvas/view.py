@@ -140,6 +140,11 @@ class View(QGraphicsView):
             self.centerOn(area.center())
         self.zoomed.emit(self.transform().m11())
 
+    def show_corner(self) -> None:
+        """Show the upper left of the paper at its full size, to begin to draw there."""
+        self.zoom_full_size()
+        self._bring((-2.0, -2.0), QPointF(0, 0))
+
     def reveal(self, identifier: str) -> None:
         """Bring an element into view, without zooming."""
         item = self.sheet_scene.item(identifier)

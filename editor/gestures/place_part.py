@@ -31,6 +31,7 @@ class PlacePart(Gesture):
         self._ghost.setOpacity(0.55)
         self._ghost.setZValue(9)
         self._ghost.hide()
+        self._at: Point = (0, 0)
         self._show_ghost()
         canvas.sheet.addItem(self._ghost)
         title = self._part.declared.title
@@ -53,8 +54,17 @@ class PlacePart(Gesture):
 
     def hover(self, at: Point) -> None:
         """Show where it would stand."""
+        self._at = at
         self._ghost.setPos(to_scene(self._spot(at)))
         self._ghost.show()
+
+    def step(self, dx: int, dy: int) -> None:
+        """Move the ghost by keys."""
+        self.hover((self._at[0] + dx, self._at[1] + dy))
+
+    def put_here(self) -> None:
+        """Put it down where the ghost is."""
+        self.put(self._at)
 
     def hide(self) -> None:
         """The pointer is off the sheet."""
@@ -97,7 +107,7 @@ class PlacePart(Gesture):
             command = AddElements(circuit, [part])
         self.canvas.do(command)
         self.canvas.selection.set([part.id])
-        self.canvas.say(f"{command.text()}: connect its ports by dragging from one to another")
+        self.canvas.say(f"{part.id} placed; drag from port to port to connect it")
 
     def cancel(self) -> None:
         """Nothing is placed."""

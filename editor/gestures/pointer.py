@@ -115,8 +115,19 @@ class Pointer:
         self.canvas.show_port("")
         self.canvas.viewport().setCursor(Qt.CursorShape.CrossCursor)
         self.gesture = PlacePart(self.canvas, kind)
-        if self.last_at is not None:
-            self.gesture.hover(self.last_at)
+        middle = self.canvas.to_sheet(self.canvas.viewport().rect().center())
+        self.gesture.hover(self.last_at or middle)
+
+    def key(self, dx: int, dy: int, put: bool) -> bool:
+        """Arrows and Enter for the part that is about to be placed; False if there is none."""
+        if not isinstance(self.gesture, PlacePart):
+            return False
+        if put:
+            self.gesture.put_here()
+        else:
+            self.gesture.step(dx, dy)
+        self._forget()
+        return True
 
     def drag_over(self, kind: str, at: Point | None) -> None:
         """The shelf's drag passes over the sheet, or (None) is off it."""
