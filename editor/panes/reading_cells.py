@@ -16,6 +16,9 @@ from editor.unit_presets import DisplayUnits
 _RESOLUTION = {"pressure": 1.0, "flow": 1e-11}
 """What is less [Pa, m3/s] is the rest that a solver leaves; it reads 0."""
 
+UNDETERMINED = "undetermined"
+_DASH = "–"
+
 SPEED = {"hydraulic_motor": "speed", "semi_rotary_actuator": "speed"}
 """Dimension of `velocity` where it is no m/s."""
 
@@ -32,11 +35,11 @@ class Cell:
 
 @dataclass(frozen=True)
 class Column:
-    """A heading, the dimension whose unit it names (empty: none), and how wide it starts."""
+    """A heading, the dimension whose unit it names (empty: none), and a text that fits in."""
 
     title: str
     dimension: str
-    width: int
+    fits: str
     hint: str = ""
 
 
@@ -83,23 +86,23 @@ def _port_cells(
     pressure = readings.pressures.get(port) if readings else None
     inflow = readings.inflows.get(port) if readings else None
     reason = readings.reasons.get(port, "") if readings else "There are no readings."
-    word = "undetermined" if readings and port in readings.undetermined else "no reading"
+    word = UNDETERMINED if readings else "no reading"
     absent = Cell(word, hint=_sentence(reason))
     return [
         Cell(port),
-        _name(circuit, element_of(port)),
         _value(units, pressure, "pressure", absent),
-        _value(units, inflow, "flow", Cell("undetermined", hint=_sentence(reason))),
+        _value(units, inflow, "flow", absent),
+        _name(circuit, element_of(port)),
     ]
 
 
 PORTS = Table(
     "Ports",
     (
-        Column("Port", "", 104),
-        Column("Part", "", 130),
-        Column("Pressure", "pressure", 92, "Gauge pressure at the port"),
-        Column("Flow in", "flow", 92, "Flow into the part at this port; negative: out of it"),
+        Column("Port", "", "0Z1.supply"),
+        Column("Pressure", "pressure", UNDETERMINED, "Gauge pressure at the port"),
+        Column("Flow in", "flow", UNDETERMINED, "Into the part at this port; negative: out of it"),
+        Column("Part", "", "Main reservoir"),
     ),
     lambda circuit: circuit.ports(),
     _port_cells,
@@ -116,32 +119,35 @@ def _line_cells(
     assert isinstance(line, Line)
     flow = readings.lines.get(identifier) if readings else None
     reason = readings.reasons.get(identifier, "") if readings else "There are no readings."
-    absent = Cell("undetermined", hint=_sentence(reason))
+    absent = Cell(UNDETERMINED if readings else "no reading", hint=_sentence(reason))
     if flow is not None and flow.spill is not None:
         spilt = units.format(flow.spill, "flow")
         absent = Cell("ruptured", hint=f"{_sentence(reason)} Spilt: {spilt}.")
-    no_bore = absent
+    # the word stands once, where the flow would; what follows from it has a dash
+    beside = Cell(_DASH, hint=absent.hint)
+    no_bore = beside
     if flow is not None and flow.flow is not None:
         no_bore = Cell("no bore", hint="Give the line a bore to read its velocity.")
+        beside = absent
     return [
         Cell(identifier),
-        Cell(f"{line.start} – {line.end}", hint=line.name),
         _value(units, flow.flow if flow else None, "flow", absent),
         _value(units, flow.velocity if flow else None, "velocity", no_bore),
         _value(units, flow.reynolds if flow else None, "number", no_bore),
-        _value(units, flow.pressure_drop if flow else None, "pressure", absent),
+        _value(units, flow.pressure_drop if flow else None, "pressure", beside),
+        Cell(f"{line.start} – {line.end}", hint=line.name),
     ]
 
 
 LINES = Table(
     "Lines",
     (
-        Column("Line", "", 52),
-        Column("From – to", "", 150),
-        Column("Flow", "flow", 92, "Positive from the first port to the second"),
-        Column("Velocity", "velocity", 84, "Mean velocity in the bore"),
-        Column("Reynolds", "", 78, "Laminar up to 2000, turbulent from 4000"),
-        Column("Pressure drop", "pressure", 104, "From the first port to the second"),
+        Column("Line", "", "L100"),
+        Column("Flow", "flow", UNDETERMINED, "Positive from the first port to the second"),
+        Column("Velocity", "velocity", "-0.01234", "Mean velocity in the bore"),
+        Column("Reynolds", "", "Reynolds", "Laminar up to 2000, turbulent from 4000"),
+        Column("Drop", "pressure", "-0.01234", "Pressure drop from the first port to the second"),
+        Column("From – to", "", "0Z1.supply – 0Z4.A"),
     ),
     lambda circuit: circuit.lines,
     _line_cells,
@@ -165,7 +171,7 @@ def _part_cells(
             return _NOTHING
         value = values[name]
         if not isinstance(value, float | int):
-            return Cell("undetermined", hint="A pressure at this part is undetermined.")
+            return Cell(UNDETERMINED, hint="A pressure at this part is undetermined.")
         found = _value(units, float(value), dimension, _NOTHING)
         return Cell(found.text, found.number, f"{what}{found.hint}", is_number=True)
 
@@ -190,11 +196,11 @@ def _part_cells(
 
     return [
         Cell(identifier),
-        _name(circuit, identifier),
-        _state(values, component, units),
         motion("extension", "length", "angle" if swivels else "length"),
         motion("velocity", "velocity", SPEED.get(component.kind, "velocity")),
         effort(),
+        _state(values, component, units),
+        _name(circuit, identifier),
     ]
 
 
@@ -242,12 +248,12 @@ def _has_state(component: Component) -> bool:
 PARTS = Table(
     "Actuators and parts",
     (
-        Column("Part", "", 56),
-        Column("Name", "", 140),
-        Column("State", "", 110),
-        Column("Extension", "length", 96),
-        Column("Velocity", "velocity", 96, "Positive in extension"),
-        Column("Force", "force", 92, "Cylinder: in extension. Hand pump: at the handle"),
+        Column("Part", "", "0V10"),
+        Column("Extension", "length", "Extension"),
+        Column("Velocity", "velocity", "-0.01234", "Positive in extension"),
+        Column("Force", "force", UNDETERMINED, "Cylinder: in extension. Hand pump: at the handle"),
+        Column("State", "", "lock released"),
+        Column("Name", "", "Left main gear"),
     ),
     _parts,
     _part_cells,

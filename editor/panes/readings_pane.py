@@ -25,9 +25,7 @@ from editor.selection import Selection
 
 _SHOWN_FIELDS = ("display_units", "name", "labels")
 """Changes that need other words although the analysis has nothing new to say."""
-
-_NAMES = 1
-"""The column that takes the room the others leave."""
+_CELL_EDGES = 14
 
 
 class ReadingTable(QTableView):
@@ -63,13 +61,16 @@ class ReadingTable(QTableView):
         header.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         self.setSortingEnabled(True)
         for number, column in enumerate(table.columns):
-            self.setColumnWidth(number, column.width)
+            self.setColumnWidth(number, self._width_of(column.title, column.fits))
         header.setMinimumSectionSize(44)
-        header.setSectionResizeMode(_NAMES, QHeaderView.ResizeMode.Stretch)
+        header.setStretchLastSection(True)
         self.selectionModel().selectionChanged.connect(self._on_rows_selected)
         self.readings_model.modelReset.connect(self.follow)
         self.activated.connect(self._reveal)
         selection.changed.connect(self.follow)
+
+    def _width_of(self, *texts: str) -> int:
+        return max(self.fontMetrics().horizontalAdvance(text) for text in texts) + _CELL_EDGES
 
     def follow(self) -> None:
         """Select the rows of what is selected on the sheet, and show the first of them."""

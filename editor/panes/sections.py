@@ -146,7 +146,7 @@ def _evidence_rows(desk: Desk, identifiers: Sequence[str]) -> list[Row]:
             "Source",
             _one(desk, "Set source of evidence", source),
             resets=False,
-            placeholder="data plate, manual page, measured …",
+            placeholder="data plate, manual …",
         ),
     ]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPalette, QPixmap
+from PySide6.QtGui import QFont, QPainter, QPalette, QPixmap
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from editor import theme
@@ -68,22 +68,6 @@ class ShelfDelegate(QStyledItemDelegate):
         painter.drawPixmap(corner, self._pictures[key])
         area = option.rect.adjusted(PICTURE.width() + 2 * _GAP, 2, -4, -2)
         painter.setPen(colour)
-        _draw_in_two_lines(painter, area, index.data(Qt.ItemDataRole.DisplayRole))
-
-
-def _draw_in_two_lines(painter: QPainter, area: QRect, text: str) -> None:
-    """The text wrapped into at most two lines; what is too long ends in an ellipsis."""
-    metrics: QFontMetrics = painter.fontMetrics()
-    lines: list[str] = []
-    line = ""
-    for word in text.split():
-        longer = f"{line} {word}".strip()
-        if line and metrics.horizontalAdvance(longer) > area.width() and len(lines) < 1:
-            lines.append(line)
-            line = word
-        else:
-            line = longer
-    lines.append(line)
-    shown = [metrics.elidedText(x, Qt.TextElideMode.ElideRight, area.width()) for x in lines]
-    left_middle = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
-    painter.drawText(area, left_middle, "\n".join(shown))
+        # wraps at hyphens too, so that the longest title is whole in a narrow shelf
+        wrapped = Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+        painter.drawText(area, wrapped, index.data(Qt.ItemDataRole.DisplayRole))

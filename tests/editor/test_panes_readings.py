@@ -67,25 +67,25 @@ def desk(qtbot):
 
 def test_pressures_are_shown_in_the_users_unit(desk):
     """1 psi = 6.894757 kPa (NIST SP 811, appendix B, from memory); heading and cell agree."""
-    assert desk.cell("2Z1.A", 2) == "100"
+    assert desk.cell("2Z1.A", 1) == "100"
     model = desk.pane.tables[0].readings_model
     header = Qt.Orientation.Horizontal
-    assert "psi" in model.headerData(2, header)
+    assert "psi" in model.headerData(1, header)
     desk.circuit.set_field("", "display_units", {"pressure": "kPa"})
-    assert "kPa" in model.headerData(2, header)
-    assert desk.cell("2Z1.A", 2) == "689.5"
+    assert "kPa" in model.headerData(1, header)
+    assert desk.cell("2Z1.A", 1) == "689.5"
 
 
 def test_the_figures_follow_the_circuit(desk):
     """A source is changed; its plug reads the new pressure."""
     desk.circuit.set_value("2P1", "pressure", "250 psi")
-    desk.qtbot.waitUntil(lambda: desk.cell("2Z1.A", 2) == "250", timeout=10000)
+    desk.qtbot.waitUntil(lambda: desk.cell("2Z1.A", 1) == "250", timeout=10000)
 
 
 def test_what_nothing_pins_down_is_said_in_words_with_the_reason(desk):
     """Never a number: the ports of a cylinder without lines."""
-    assert desk.cell("9A1.cap", 2) == "undetermined"
-    assert desk.cell("9A1.cap", 2, role=Qt.ItemDataRole.ToolTipRole).endswith(".")
+    assert desk.cell("9A1.cap", 1) == "undetermined"
+    assert desk.cell("9A1.cap", 1, role=Qt.ItemDataRole.ToolTipRole).endswith(".")
     assert "undetermined" in desk.pane.status.text()
 
 
@@ -95,22 +95,22 @@ def test_a_line_without_bore_has_no_velocity_and_says_why(desk):
     desk.circuit.connect("1P1.outlet", "9A1.cap", id="L9")
     desk.settle()
     desk.pane.tabs.setCurrentIndex(1)
-    assert desk.cell("L9", 3, table=1) == "no bore"
-    assert "bore" in desk.cell("L9", 3, table=1, role=Qt.ItemDataRole.ToolTipRole)
-    assert desk.cell("L1", 3, table=1) == "0"
+    assert desk.cell("L9", 2, table=1) == "no bore"
+    assert "bore" in desk.cell("L9", 2, table=1, role=Qt.ItemDataRole.ToolTipRole)
+    assert desk.cell("L1", 2, table=1) == "0"
 
 
 def test_a_click_on_the_heading_sorts_by_size(desk):
     """3, 20, 100 and not 100, 20, 3; words stay last both ways."""
     table = desk.pane.tables[0]
     header = table.horizontalHeader()
-    x = header.sectionViewportPosition(2) + header.sectionSize(2) // 2
+    x = header.sectionViewportPosition(1) + header.sectionSize(1) // 2
     point = header.rect().center()
     point.setX(x)
     desk.qtbot.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=point)
-    once = desk.column(2)
+    once = desk.column(1)
     desk.qtbot.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=point)
-    twice = desk.column(2)
+    twice = desk.column(1)
     rising, falling = (once, twice) if once[0] == "3" else (twice, once)
     assert rising == ["3", "3", "20", "20", "100", "100", "undetermined", "undetermined"]
     assert falling == ["100", "100", "20", "20", "3", "3", "undetermined", "undetermined"]
@@ -158,10 +158,10 @@ def test_the_rows_of_the_selection_are_selected(desk):
 
     desk.selection.set(["9A1"])
     assert chosen() == {"9A1.cap", "9A1.rod"}
-    table.sortByColumn(2, Qt.SortOrder.DescendingOrder)
+    table.sortByColumn(1, Qt.SortOrder.DescendingOrder)
     assert chosen() == {"9A1.cap", "9A1.rod"}
     desk.circuit.set_value("3P1", "pressure", "500 psi")
-    desk.qtbot.waitUntil(lambda: desk.column(2)[0] == "500", timeout=10000)
+    desk.qtbot.waitUntil(lambda: desk.column(1)[0] == "500", timeout=10000)
     assert chosen() == {"9A1.cap", "9A1.rod"} and desk.selection.ids() == ("9A1",)
     desk.selection.clear()
     assert chosen() == set()
@@ -179,7 +179,7 @@ def test_a_failed_analysis_shows_no_old_figures(desk):
     desk.circuit.set_field("", "fluid", {"temperature": "900 degC"})
     desk.qtbot.waitUntil(lambda: desk.live.problem != "", timeout=10000)
     assert "900" in desk.pane.status.text()
-    assert set(desk.column(2)) == {"no reading"}
+    assert set(desk.column(1)) == {"no reading"}
 
 
 def test_an_empty_sheet_says_what_to_do(qtbot):
@@ -196,7 +196,7 @@ def test_new_figures_are_one_notification(desk):
     model.dataChanged.connect(lambda *what: told.append(what))
     model.modelReset.connect(lambda: resets.append(True))
     desk.circuit.set_value("2P1", "pressure", "101 psi")
-    desk.qtbot.waitUntil(lambda: desk.cell("2Z1.A", 2) == "101", timeout=10000)
+    desk.qtbot.waitUntil(lambda: desk.cell("2Z1.A", 1) == "101", timeout=10000)
     assert len(told) == 1 and resets == []
 
 
