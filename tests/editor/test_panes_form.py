@@ -1,71 +1,18 @@
 """The part form: what people type goes into the circuit, or is refused where it stands."""
 
-import json
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QUndoStack
 
-from analysis.circuit import Circuit
 from analysis.circuit_file import circuit_text
 from editor import theme
-from editor.panes.part_form import PartForm
-from editor.panes.rows import TextRow
-from editor.selection import Selection
 from symbols.catalogue import KINDS
-
-
-class Desk:
-    """A circuit with a form beside it."""
-
-    def __init__(self, qtbot):
-        self.qtbot = qtbot
-        self.circuit = Circuit()
-        self.circuit.display_units = {"pressure": "psi", "flow": "gal/min", "length": "in"}
-        self.circuit.add("cylinder", id="1A1", name="Left jack", bore="2 in", rod_diameter="1 in")
-        self.circuit.add("relief_valve", id="0V1")
-        self.circuit.add("valve_4_3", id="1V1")
-        self.circuit.connect("0V1.inlet", "1V1.P", bore="0.25 in", length="6 ft")
-        self.circuit.connect("0V1.outlet", "1V1.T", role="return")
-        self.selection = Selection(self.circuit)
-        self.stack = QUndoStack()
-        self.form = PartForm(self.circuit, self.selection, self.stack)
-        qtbot.addWidget(self.form)
-        self.form.resize(340, 900)
-        with qtbot.waitExposed(self.form):
-            self.form.show()
-
-    def select(self, *ids):
-        self.selection.set(ids)
-        self.qtbot.waitUntil(lambda: not self.form._soon.isActive())
-
-    def type(self, title, text, end=Qt.Key.Key_Return):
-        """Click into the field, select what is there, type over it, and end with a key."""
-        field = self.form.row(title).field
-        self.qtbot.mouseClick(field, Qt.MouseButton.LeftButton)
-        field.selectAll()
-        self.qtbot.keyClick(field, Qt.Key.Key_Delete)
-        self.qtbot.keyClicks(field, text)
-        if end is not None:
-            self.qtbot.keyClick(field, end)
-
-    def choose(self, title, text):
-        """With the keys, down from the first one."""
-        field = self.form.row(title).field
-        field.setFocus()
-        wanted = field.findText(text)
-        assert wanted >= 0, f"{text} is not offered"
-        self.qtbot.keyClick(field, Qt.Key.Key_Home)
-        for _ in range(wanted):
-            self.qtbot.keyClick(field, Qt.Key.Key_Down)
-        assert field.currentText() == text
+from tests.editor.form_desk import FormDesk
 
 
 @pytest.fixture
 def desk(qtbot):
     """A circuit with a form beside it."""
-    return Desk(qtbot)
+    return FormDesk(qtbot)
 
 
 @pytest.mark.parametrize(
@@ -246,131 +193,3 @@ def test_a_flag_is_a_check_box(desk):
     assert desk.circuit.components["0P1"].state["running"] is not shown
     desk.qtbot.mouseClick(row.reset, Qt.MouseButton.LeftButton)
     assert "running" not in desk.circuit.components["0P1"].state
-
-
-def test_the_id_is_changed_or_refused(desk):
-    """A taken id is refused; a free one is followed by lines and selection."""
-    desk.select("1A1")
-    desk.type("Id", "0V1")
-    assert "taken" in desk.form.row("Id").message.text()
-    desk.type("Id", "2A1")
-    desk.qtbot.waitUntil(lambda: not desk.form._soon.isActive())
-    assert "2A1" in desk.circuit and desk.selection.ids() == ("2A1",)
-    assert desk.form.row("Id").field.text() == "2A1"
-    desk.stack.undo()
-    assert "1A1" in desk.circuit
-
-
-def test_a_line_has_size_role_fault_and_evidence(desk):
-    """All of a line can be said; an unknown bore and a fault among it."""
-    desk.select("L1")
-    assert desk.form.row("Bore").field.text() == "0.25 in"
-    desk.type("Bore", "5/16 in")
-    desk.type("Roughness", "3 um")
-    desk.choose("Fault", "blocked")
-    desk.choose("Role", "suction")
-    desk.choose("Status", "assumed")
-    desk.type("Source", "sister ship")
-    line = desk.circuit.lines["L1"]
-    assert (line.settings["bore"], line.settings["roughness"]) == ("5/16 in", "3 um")
-    assert line.state == {"fault": "blocked"} and line.role == "suction"
-    assert line.evidence == {"status": "assumed", "source": "sister ship"}
-
-
-def test_several_selected_offer_what_they_have_in_common(desk):
-    """Two lines: role and evidence for both, undone in one step."""
-    desk.select("L1", "L2")
-    assert {row.title.text() for row in desk.form.rows} == {"Role", "Status", "Source"}
-    assert desk.form._heading.text() == "2 selected"
-    desk.type("Source", "page 12")
-    assert [line.evidence for line in desk.circuit.lines.values()] == [{"source": "page 12"}] * 2
-    desk.stack.undo()
-    assert [line.evidence for line in desk.circuit.lines.values()] == [{}, {}]
-    desk.select("L1", "1A1")
-    assert {row.title.text() for row in desk.form.rows} == {"Status", "Source"}
-
-
-def test_nothing_selected_offers_the_circuit(desk):
-    """Title block, fluid with its temperature, sheet and units."""
-    desk.select()
-    desk.type("Title", "Test rig")
-    desk.choose("Kind", "ISO VG 32")
-    desk.type("Temperature", "900 degC")
-    assert "between -60 degC and 150 degC" in desk.form.row("Temperature").message.text()
-    desk.type("Temperature", "40 degC")
-    desk.choose("Size", "A1")
-    desk.choose("Pressure", "bar")
-    circuit = desk.circuit
-    assert circuit.title == {"name": "Test rig"}
-    assert circuit.fluid == {"kind": "ISO VG 32", "temperature": "40 degC"}
-    assert circuit.sheet == {"size": "A1"}
-    assert circuit.display_units["pressure"] == "bar"
-    while desk.stack.canUndo():  # the keys pass over other choices, each a step of its own
-        desk.stack.undo()
-    assert (circuit.title, circuit.fluid, circuit.sheet) == ({}, {}, {})
-
-
-@pytest.mark.parametrize("kind", KINDS)
-def test_every_setting_and_state_of_every_kind_has_a_row(desk, kind):
-    """Nothing of the catalogue is out of reach."""
-    desk.circuit.add(kind, id="9Z9")
-    desk.select("9Z9")
-    declared = KINDS[kind]
-    titles = [row.title.text() for row in desk.form.rows]
-    for setting in (*declared.settings.values(), *declared.states.values()):
-        assert setting.title in titles
-    assert ("Fault" in titles) == bool(declared.faults)
-
-
-def test_a_part_that_is_deleted_leaves_the_form(desk):
-    """The form shows the circuit then, and survives the undo."""
-    desk.select("1A1")
-    removed = desk.circuit.remove("1A1")
-    desk.qtbot.waitUntil(lambda: desk.form._heading.text() == "Circuit")
-    for index, element in reversed(removed):
-        desk.circuit.add_component(element, index)
-    assert desk.form._heading.text() == "Circuit"
-
-
-def test_undo_in_a_field_is_the_windows_once_the_field_has_nothing_to_undo(desk):
-    """A field that was just entered does not swallow the shortcut."""
-    from PySide6.QtCore import QEvent
-    from PySide6.QtGui import QKeyEvent
-
-    desk.select("1A1")
-    field = desk.form.row("Bore").field
-
-    def swallowed():
-        event = QKeyEvent(
-            QEvent.Type.ShortcutOverride, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier
-        )
-        event.ignore()
-        field.event(event)
-        return event.isAccepted()
-
-    assert not swallowed()
-    desk.type("Bore", "3", end=None)
-    assert swallowed()
-
-
-@pytest.mark.parametrize(
-    "path", sorted((Path(__file__).parents[2] / "sample_circuits").glob("*.json"))
-)
-def test_looking_at_every_part_of_a_sample_writes_nothing(qtbot, path):
-    """Views never write while refreshing: the circuit's text stays byte for byte."""
-    from analysis.circuit_file import read_circuit
-
-    circuit = read_circuit(path)
-    before, stack, selection = circuit_text(circuit), QUndoStack(), Selection(circuit)
-    form = PartForm(circuit, selection, stack)
-    qtbot.addWidget(form)
-    for element in list(circuit.elements()):
-        selection.set([element.id])
-        form._soon.stop()
-        form._follow()
-        for row in form.rows:
-            if isinstance(row, TextRow):
-                row.field.editingFinished.emit()
-    assert circuit_text(circuit) == before
-    assert stack.count() == 0
-    assert json.loads(before)["components"]
