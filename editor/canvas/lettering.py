@@ -53,11 +53,12 @@ class Words:
 
 def words_of(component: Component, look: Look, bounds: QRectF) -> list[Words]:
     """All lettering around a component whose drawing covers `bounds` (scene units)."""
-    lines = _headings(component, look)
-    return [*_beside(component, bounds, lines), *_lever_words(component, look)]
+    lines = heading_lines(component, look)
+    return [*_beside(component, bounds, lines), *lever_words(component, look)]
 
 
-def _headings(component: Component, look: Look) -> list[tuple[str, bool, str]]:
+def heading_lines(component: Component, look: Look) -> list[tuple[str, bool, str]]:
+    """Id, name and fault as (text, bold, colour), for whoever places them."""
     lines: list[tuple[str, bool, str]] = []
     if component.kind != "junction":
         lines.append((component.id, True, theme.INK.name()))
@@ -113,7 +114,7 @@ def free_side(component: Component) -> Side:
     return "right"
 
 
-def _lever_words(component: Component, look: Look) -> list[Words]:
+def lever_words(component: Component, look: Look) -> list[Words]:
     """The user's words for the positions, at the boxes; the one that holds is bold."""
     if not component.labels or "position" not in component.declared.states:
         return []

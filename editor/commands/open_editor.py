@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from editor.commands.common import RequestError
+from editor.commands.qt import qt_or_refusal
 
 
 def execute(arguments: argparse.Namespace) -> int:
@@ -24,14 +25,8 @@ def execute(arguments: argparse.Namespace) -> int:
             f"{missing}, so the editor cannot open; "
             f"without one these commands work: {', '.join(arguments.command_names)}"
         )
-    try:
+    with qt_or_refusal("the editor cannot open"):
         from editor.application import run_editor
-    except ImportError as error:
-        if not str(error.name or "").startswith(("PySide6", "shiboken6", "pyqtgraph")) and (
-            "cannot open shared object" not in str(error)
-        ):
-            raise
-        raise RequestError(f"Qt cannot be loaded ({error}); run .ci/setup") from error
     return run_editor(arguments.file)
 
 
