@@ -124,6 +124,7 @@ class LiveAnalysis(QObject):
         self.problem = ""
         self.elapsed_ms = 0.0
         self._readings_revision = -1
+        self._presenting = False
         self._soon = _single_shot(self, 0, self._start_readings)
         self._idle = _single_shot(self, IDLE_MS, self._start_check)
         self._readings_job = _Job(circuit, self._compute_readings, self)
@@ -132,6 +133,16 @@ class LiveAnalysis(QObject):
         self._check_job.finished.connect(self._take_check)
         self._stop_listening = listen(circuit.changed, self._on_change)
         self.recompute()
+
+    def present(self, readings: Readings | None) -> None:
+        """Show these readings, of a circuit at work, in place of the instant's; None ends it."""
+        self._presenting = readings is not None
+        if readings is None:
+            self.readings = None
+            self.recompute()
+        else:
+            self.readings, self.problem = readings, ""
+            self.readings_changed.emit()
 
     @property
     def is_current(self) -> bool:
@@ -164,6 +175,8 @@ class LiveAnalysis(QObject):
         self._idle.start()
 
     def _start_readings(self) -> None:
+        if self._presenting:
+            return
         self._readings_job.start()
 
     def _start_check(self) -> None:
@@ -175,6 +188,8 @@ class LiveAnalysis(QObject):
         return readings(circuit, start=self.readings)
 
     def _take_readings(self, result: Any, problem: Any, elapsed_ms: float, revision: int) -> None:
+        if self._presenting:
+            return
         self.readings, self.elapsed_ms = result, elapsed_ms
         self._readings_revision = revision
         self.problem = problem or ""

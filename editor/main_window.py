@@ -16,6 +16,9 @@ from editor.file_actions import FileActions
 from editor.listening import listen
 from editor.live_analysis import LiveAnalysis
 from editor.menus import Menus
+from editor.operation.dock import OperationPane
+from editor.operation.joint import OperationJoint
+from editor.operation.operation import Operation
 from editor.panes.findings_pane import FindingsPane
 from editor.panes.part_form import PartForm
 from editor.panes.readings_pane import ReadingsPane
@@ -29,6 +32,7 @@ _FRAME = (4, 28)
 """What the window manager's frame adds, about; it is not known before the window shows."""
 
 _LAYOUT_VERSION = 1
+_Bottom = Qt.DockWidgetArea.BottomDockWidgetArea
 _Left, _Right = Qt.DockWidgetArea.LeftDockWidgetArea, Qt.DockWidgetArea.RightDockWidgetArea
 
 
@@ -49,9 +53,11 @@ class MainWindow(QMainWindow):
         self.units = DisplayUnits(circuit)
         self.canvas = Canvas(circuit, self.selection, stack)
         self.overlay = PressureOverlay(circuit, self.canvas.sheet, self.live, self.units, self)
-        self.legend = Legend(self.overlay, self.units, self.canvas)
+        self.legend = Legend(self.overlay, self.units, self.canvas, self.canvas.count_under)
         self.descriptions = Descriptions(circuit, self.live, self.units)
         self.canvas.describe = self.descriptions.describe
+        self.operation = Operation(circuit, self)
+        self.joint = OperationJoint(self.operation, self.canvas.sheet, self.live, self)
         self.files = FileActions(self.document, self)
         self.units_menu = units_menu(self, circuit, stack)
         self._make_centre()
@@ -84,6 +90,9 @@ class MainWindow(QMainWindow):
             self._dock("Readings", "readings", self.readings_pane, _Right),
             self._dock("Findings", "findings", self.findings_pane, _Right),
         ]
+        self.operation_pane = OperationPane(circuit, self.operation, selection, stack, self.units)
+        self.operation_dock = self._dock("Operation", "operation", self.operation_pane, _Bottom)
+        self.operation_dock.hide()
         self._arrange()
 
     def _dock(self, title: str, name: str, widget: QWidget, area: Qt.DockWidgetArea) -> QDockWidget:
@@ -109,7 +118,9 @@ class MainWindow(QMainWindow):
         """Connect what knows nothing of each other."""
         self.canvas.said.connect(self.status.say)
         self.canvas.zoomed.connect(self.status.show_zoom)
+        self.canvas.fitted.connect(self.legend.choose_corner)
         self.status.show_zoom(self.canvas.transform().m11())
+        self.operation_pane.message.connect(self._complain)
         self.start_page.open_requested.connect(self.files.open)
         self.start_page.new_requested.connect(self.files.new)
         self.shelf.picked.connect(self.canvas.start_placing)
@@ -144,6 +155,8 @@ class MainWindow(QMainWindow):
         self.setWindowTitle(title)
         self.setWindowModified(is_open and self.document.is_modified)
         self.menus.enable(is_open)
+        for action in self.menus.work.actions:
+            action.setEnabled(is_open)
         self.units_menu.setEnabled(is_open)
         self.status.show_numbers(is_open)
         if is_open:
@@ -151,7 +164,7 @@ class MainWindow(QMainWindow):
         else:
             self.start_page.set_recent(recent_files())
             self.pages.setCurrentWidget(self.start_page)
-            for dock in self.docks:
+            for dock in (*self.docks, self.operation_dock):
                 dock.hide()
 
     def _show_canvas(self, *, first: bool) -> None:
@@ -184,6 +197,7 @@ class MainWindow(QMainWindow):
             self.restoreGeometry(geometry)
         if state is not None:
             self.restoreState(state, _LAYOUT_VERSION)
+        self.operation_dock.hide()
         if not self.document.is_open:
             for dock in self.docks:
                 dock.hide()
@@ -197,6 +211,7 @@ class MainWindow(QMainWindow):
         stored.setValue("window/geometry", self.saveGeometry())
         if self.document.is_open:
             stored.setValue("window/state", self.saveState(_LAYOUT_VERSION))
+        self.operation.finish()
         self.live.close()
         self.selection.close()
         self.document.release()

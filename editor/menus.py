@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QMenu
 
 from editor.documents import recent_files
 from editor.gestures import levers, menu_edits
+from editor.operation.work_menu import WorkMenu
 from editor.panes.help import show_about, show_keys
 from editor.panes.start_page import find_samples, samples_folder
 
@@ -32,6 +33,7 @@ class Menus(QObject):
         self._file_menu()
         self._edit_menu()
         self._view_menu()
+        self.work = WorkMenu(window)
         self._window.menuBar().addMenu(window.units_menu)
         self._help_menu()
         window.canvas.context_menu = self._context_menu()

@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.output_file import write_whole
 from analysis.errors import CircuitError
+from analysis.output_file import write_whole
 from analysis.procedures import signal_dimension
 from editor.operation.operation import Operation
 from editor.unit_presets import DisplayUnits

@@ -1,0 +1,29 @@
+"""Shows a circuit at work on the sheet and in the panes, and the instant again afterwards."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject
+
+from editor.canvas.scene import Scene
+from editor.live_analysis import LiveAnalysis
+from editor.operation.operation import Operation
+
+
+class OperationJoint(QObject):
+    """While the circuit is at work its moving states and readings take the instant's place."""
+
+    def __init__(
+        self, operation: Operation, scene: Scene, live: LiveAnalysis, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._operation, self._scene, self._live = operation, scene, live
+        operation.shown.connect(self._show)
+        operation.ended.connect(self._end)
+
+    def _show(self) -> None:
+        self._scene.show_moving(self._operation.moving)
+        self._live.present(self._operation.readings)
+
+    def _end(self) -> None:
+        self._scene.show_moving(None)
+        self._live.present(None)

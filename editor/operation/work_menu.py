@@ -1,0 +1,89 @@
+"""The menu that works the circuit from the keyboard."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
+
+if TYPE_CHECKING:
+    from editor.main_window import MainWindow
+
+PUMP_KEY = Qt.Key.Key_P
+_HEIGHT = 190
+
+
+class WorkMenu(QObject):
+    """Run, step, return, and a key that pumps while it is held down on the sheet."""
+
+    def __init__(self, window: MainWindow) -> None:
+        super().__init__(window)
+        self._window = window
+        menu = window.menuBar().addMenu("&Work")
+        self.actions: list[QAction] = []
+        for text, does, keys in (
+            ("&Run or Hold the Clock", self._run, "F5"),
+            ("&Step 0.1 s", self._step, "F6"),
+            ("Back to the &Instant", window.operation.finish, "F8"),
+            ("One Stroke of the &Hand Pump", self._stroke, "F7"),
+        ):
+            action = QAction(text, self)
+            action.setShortcut(QKeySequence(keys))
+            action.triggered.connect(does)
+            menu.addAction(action)
+            self.actions.append(action)
+        menu.addSeparator()
+        toggle = window.operation_dock.toggleViewAction()
+        menu.addAction(toggle)
+        self.actions.append(toggle)
+        window.canvas.installEventFilter(self)
+
+    def _run(self) -> None:
+        self._show_dock()
+        self._window.operation_pane.toggle()
+
+    def _step(self) -> None:
+        self._show_dock()
+        self._window.operation.step(0.1)
+
+    def _show_dock(self) -> None:
+        """Show the pane, low enough to leave the sheet its room, and the whole sheet."""
+        window = self._window
+        if window.operation_dock.isVisible():
+            return
+        window.operation_dock.show()
+        window.resizeDocks([window.operation_dock], [_HEIGHT], Qt.Orientation.Vertical)
+        # the sheet is fitted once the panes have taken their places
+        QTimer.singleShot(0, window.canvas.fit)
+
+    def _stroke(self) -> None:
+        pump = self._hand_pump()
+        if pump:
+            operation = self._window.operation
+            self._show_dock()
+            if not operation.running:
+                operation.run()
+            operation.stroke(pump)
+
+    def _hand_pump(self) -> str:
+        """The selected hand pump, else the first there is; says so if there is none."""
+        components = self._window.document.circuit.components
+        chosen = [i for i in self._window.selection.ids() if i in components]
+        for identifier in (*chosen, *components):
+            if components[identifier].kind == "hand_pump":
+                return identifier
+        self._window.status.say("This circuit has no hand pump.", True)
+        return ""
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Pump while the key is held on the sheet and the circuit is at work."""
+        pumps = event.type() in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease)
+        if not pumps or not isinstance(event, QKeyEvent) or event.key() != PUMP_KEY:
+            return False
+        if event.modifiers() or not self._window.operation.active:
+            return False
+        pump = "" if event.isAutoRepeat() else self._hand_pump()
+        if pump:
+            self._window.operation.work(pump, event.type() == QEvent.Type.KeyPress)
+        return True
