@@ -27,7 +27,7 @@ LINE_WIDTH = 0.35
 OUTLINE_WIDTH = 0.35
 THIN_WIDTH = 0.25
 THINNEST_PRESSURE_LINE = 0.5
-THICKEST_PRESSURE_LINE = 1.6
+THICKEST_PRESSURE_LINE = 1.3
 
 # -- colours ----------------------------------------------------------------------------
 PAPER = QColor("#fcfbf8")

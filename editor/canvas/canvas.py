@@ -25,6 +25,7 @@ M = theme.MODULE
 _PORT_REACH = (0.75, 1.3)
 """At least and at most so many modules from a port the pointer is taken to be on it."""
 
+_PORT_CATCH = (1.4, 2.0)
 _PORT_PIXELS = 8
 _LINE_PIXELS = 5
 
@@ -91,9 +92,12 @@ class Canvas(View):
         """Where every component stands."""
         return {c.id: self.sheet.place_of(c) for c in self.circuit.components.values()}
 
-    def port_near(self, at: Point) -> str:
-        """The port under the pointer as `ID.PORT`; empty if there is none."""
-        least, most = _PORT_REACH
+    def port_near(self, at: Point, *, catching: bool = False) -> str:
+        """The port under the pointer as `ID.PORT`; empty if there is none.
+
+        `catching`: a line is being drawn, and the port catches its end from farther off.
+        """
+        least, most = _PORT_CATCH if catching else _PORT_REACH
         reach = min(max(least, self.pixels(_PORT_PIXELS)), most) * M
         here = QPointF(at[0] * M, at[1] * M)
         found, nearest = "", reach

@@ -23,7 +23,7 @@ class ComponentItem(QGraphicsItem):
     def __init__(self, identifier: str) -> None:
         super().__init__()
         self.identifier = identifier
-        self._picture = Picture([], [], QRectF())
+        self.picture = Picture([], [], QRectF())
         self._words: list[Words] = []
         self._area = QRectF()
         self._body = QRectF()
@@ -36,7 +36,7 @@ class ComponentItem(QGraphicsItem):
     def show_as(self, picture: Picture, words: list[Words], ports: dict[str, QPointF]) -> None:
         """Take over another picture; ports are in scene units from the item's place."""
         self.prepareGeometryChange()
-        self._picture, self._words, self.ports = picture, words, ports
+        self.picture, self._words, self.ports = picture, words, ports
         self._body = picture.bounds.adjusted(-0.4 * M, -0.4 * M, 0.4 * M, 0.4 * M)
         self._area = QRectF(self._body)
         for line in words:
@@ -71,10 +71,10 @@ class ComponentItem(QGraphicsItem):
         if self.is_selected or self.is_hovered:
             self._paint_frame(painter)
         if scale < _NO_SYMBOL_BELOW:
-            painter.fillRect(self._picture.bounds, theme.MOVING)
+            painter.fillRect(self.picture.bounds, theme.MOVING)
             return
         readable = scale >= NO_LETTERING_BELOW
-        self._picture.paint(painter, lettering=readable)
+        self.picture.paint(painter, lettering=readable)
         if readable:
             for line in self._words:
                 line.paint(painter)

@@ -23,6 +23,9 @@ from editor.canvas.lettering import Words
 
 M = theme.MODULE
 Point = tuple[float, float]
+_BACK = 1.25
+"""Length of an arrowhead of size 1 [modules]."""
+
 _GRIP = 0.9
 """How near [modules] a click must be."""
 
@@ -127,8 +130,8 @@ class LineItem(QGraphicsItem):
         if not self.style.arrows:
             return
         ordered = self.points if self.style.direction > 0 else self.points[::-1]
-        size = 0.85 + 0.6 * self.style.width
-        for tip, way in arrow_places(ordered, self.style.arrows):
+        size = 0.8 + 0.4 * self.style.width
+        for tip, way in arrow_places(ordered, self.style.arrows, _BACK * size):
             self._heads.addPolygon(_head(tip, way, size))
             self._heads.closeSubpath()
 
@@ -184,10 +187,10 @@ class LineItem(QGraphicsItem):
             painter.drawRect(QRectF(x * M - 9, y * M - 9, 18, 18))
 
 
-def arrow_places(points: list[Point], spacing: float) -> list[tuple[Point, Point]]:
+def arrow_places(points: list[Point], spacing: float, head: float) -> list[tuple[Point, Point]]:
     """(tip, unit direction) of arrowheads every `spacing` modules along a way.
 
-    A piece shorter than a head gets none; a line with a flow shows one at least.
+    A piece shorter than a `head` gets none; a line with a flow shows one at least.
     """
     places: list[tuple[Point, Point]] = []
     longest: tuple[float, Point, Point] = (0.0, (0, 0), (1, 0))
@@ -198,10 +201,10 @@ def arrow_places(points: list[Point], spacing: float) -> list[tuple[Point, Point
             continue
         ux, uy = (x1 - x0) / length, (y1 - y0) / length
         if length > longest[0]:
-            middle = length / 2 + 0.5
+            middle = (length + head) / 2
             longest = length, (x0 + ux * middle, y0 + uy * middle), (ux, uy)
         while left <= length:
-            if 1.2 <= left <= length - 0.4:
+            if head + 0.2 <= left <= length - 0.3:
                 places.append(((x0 + ux * left, y0 + uy * left), (ux, uy)))
             left += spacing
         left -= length
@@ -212,7 +215,7 @@ def arrow_places(points: list[Point], spacing: float) -> list[tuple[Point, Point
 
 def _head(tip: Point, way: Point, size: float) -> QPolygonF:
     (x, y), (ux, uy) = tip, way
-    back, half = 1.25 * size, 0.6 * size
+    back, half = _BACK * size, 0.6 * size
     corners = (
         (x, y),
         (x - back * ux - half * uy, y - back * uy + half * ux),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil, floor
 from typing import Any, Protocol
 
-from PySide6.QtCore import QLineF, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QLineF, QPoint, QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPen, QWheelEvent
 from PySide6.QtWidgets import QFrame, QGraphicsView, QWidget
 
@@ -46,6 +46,7 @@ class View(QGraphicsView):
     """Shows a scene; the wheel zooms about the pointer, middle button or space pans."""
 
     zoomed = Signal(float)
+    fitted = Signal()
 
     def __init__(self, scene: Scene, parent: QWidget | None = None) -> None:
         super().__init__(scene, parent)
@@ -139,11 +140,17 @@ class View(QGraphicsView):
             self.zoom(2 * theme.FULL_SIZE / self.transform().m11())
             self.centerOn(area.center())
         self.zoomed.emit(self.transform().m11())
+        self.fitted.emit()
 
     def show_corner(self) -> None:
         """Show the upper left of the paper at its full size, to begin to draw there."""
         self.zoom_full_size()
         self._bring((-2.0, -2.0), QPointF(0, 0))
+        self.fitted.emit()
+
+    def count_under(self, area: QRect) -> int:
+        """How many items are drawn under a rectangle of the viewport."""
+        return len(self.items(area))
 
     def reveal(self, identifier: str) -> None:
         """Bring an element into view, without zooming."""

@@ -39,7 +39,7 @@ class Connect(Gesture):
     def move(self, at: Point, event: QMouseEvent) -> None:
         """Show the line as it would run, and what is wrong with it."""
         self._threshold.pass_by(at)
-        target = self.canvas.port_near(at)
+        target = self.canvas.port_near(at, catching=True)
         line = "" if target else self.canvas.line_near(at)
         refusal = self._refusal(target, line)
         self._show(at, target, refusal)
@@ -88,7 +88,7 @@ class Connect(Gesture):
 
     def release(self, at: Point, event: QMouseEvent) -> None:
         """Connect here, or, after a mere click, go on from click to click."""
-        target = self.canvas.port_near(at)
+        target = self.canvas.port_near(at, catching=True)
         if not self._threshold.passed and not self._clicking and target == self._start:
             self._begin_clicking()
             return

@@ -35,6 +35,7 @@ class Pointer:
 
     def press(self, at: Point, event: QMouseEvent) -> None:
         """Go on with a gesture, or begin one."""
+        self.last_at = at
         self._right_click_taken = event.button() == _RIGHT and self.gesture is not None
         if self.gesture is not None:
             self.gesture.press(at, event)
