@@ -8,7 +8,7 @@ from analysis.circuit import Circuit, Component
 from analysis.passages import ACTUATORS, FEEDING, SOURCES
 from analysis.port_graph import PortGraph
 from analysis.resolved import position_of, resolve_element
-from analysis.words import described
+from analysis.words import described, listed
 
 _NO_WAY = (*ACTUATORS, "reservoir", "relief_valve")
 _BESIDE = ("pilot", "drain")
@@ -103,3 +103,12 @@ def why_unfed(circuit: Circuit, source: str) -> str:
     if fault == "blocked":
         return f"{described(component)} is blocked"
     return f"no {' or '.join(FEEDING)} port of a reservoir feeds {described(component)}"
+
+
+def stopped_by(circuit: Circuit, barriers: list[str]) -> str:
+    """Why fluid gets no further, in words, the first three reasons."""
+    if not barriers:
+        return "no line leads there"
+    shown = [why_stopped(circuit, element) for element in barriers[:3]]
+    more = f" (and {len(barriers) - 3} more)" if len(barriers) > 3 else ""
+    return listed(shown) + more

@@ -15,7 +15,7 @@ from analysis.on_ways import elements_on_ways
 from analysis.port_graph import PortGraph
 from analysis.requirements import read_requirement
 from analysis.ways import Ways, sources_of
-from analysis.words import described, listed
+from analysis.words import listed
 
 
 @dataclass(frozen=True)
@@ -92,23 +92,30 @@ def find_common_cause_findings(circuit: Circuit) -> list[Finding]:
             continue
         sides = [asked.ways(asked.sources), asked.ways(asked.other)]
         for cause in _in_common(sides, asked.targets):
-            if cause.kind == "reservoir":
-                continue  # the requirement itself speaks of that
-            ids = (*cause.one, *(i for i in cause.other if i not in cause.one))
-            means = (
-                f"all driven by '{cause.what}'"
-                if cause.kind == "drive"
-                else f"all worked by {described(circuit.element(cause.what))}"
+            one, other = (
+                [i for i in side if i not in asked.may_share] for side in (cause.one, cause.other)
             )
-            found.append(
-                Finding(
-                    "common_cause", "warning", ids,
-                    f"'{asked.name}' asks for independent ways, but {listed(ids)} are {means}: "
-                    "one failure takes both ways.",
-                    "Drive one side by something else, or say why that may be.",
+            if one and other and cause.kind != "reservoir":
+                found.append(
+                    _finding(circuit, asked.name, cause, tuple(dict.fromkeys(one + other)))
                 )
-            )  # fmt: skip
     return found
+
+
+def _finding(circuit: Circuit, name: str, cause: CommonCause, ids: tuple[str, ...]) -> Finding:
+    by_hand = cause.what == "operator"
+    if cause.kind == "drive":
+        means = f"all driven by '{cause.what}'"
+    else:
+        means = f"all tripped by {cause.what}"
+    return Finding(
+        "common_cause",
+        "note" if by_hand else "warning",
+        ids,
+        f"'{name}' asks for independent ways, but {listed(ids)} are {means}: "
+        + ("both ways need a hand free." if by_hand else "one failure takes both ways."),
+        "Drive one side by something else, or say why that may be.",
+    )
 
 
 def _has_common_power(circuit: Circuit) -> bool:

@@ -22,15 +22,15 @@ _LEADS_NOWHERE = ("pressure_gauge", "pressure_switch", "test_point", "plug", "ju
 
 def find_connection_findings(circuit: Circuit, reach: Reach) -> list[Finding]:
     """What is not connected; `reach` is that of all sources, `find_reach(circuit)`."""
+    ends = Counter(end for line in circuit.lines.values() for end in (line.start, line.end))
     return [
-        *_unconnected(circuit),
+        *_unconnected(circuit, ends),
         *_sources(circuit, reach),
-        *_actuators(circuit, reach),
+        *_actuators(circuit, reach, ends),
     ]
 
 
-def _unconnected(circuit: Circuit) -> Iterator[Finding]:
-    ends = Counter(end for line in circuit.lines.values() for end in (line.start, line.end))
+def _unconnected(circuit: Circuit, ends: Counter[str]) -> Iterator[Finding]:
     for component in circuit.components.values():
         ports = [f"{component.id}.{p.name}" for p in component.declared.ports]
         spare = component.kind == "reservoir" and any(ends[port] for port in ports)
@@ -83,7 +83,7 @@ def _is_of_use(circuit: Circuit, source: str, reached: set[str], users: set[str]
     return bool(kinds - set(_LEADS_NOWHERE))
 
 
-def _actuators(circuit: Circuit, reach: Reach) -> Iterator[Finding]:
+def _actuators(circuit: Circuit, reach: Reach, ends: Counter[str]) -> Iterator[Finding]:
     for component in circuit.components.values():
         if component.kind not in ACTUATORS:
             continue
@@ -94,7 +94,7 @@ def _actuators(circuit: Circuit, reach: Reach) -> Iterator[Finding]:
             if reach.returns[ports[0]] == NONE:
                 yield _stays_out(component, ports[0], "error")
         else:
-            yield from _moves(component, ports, reach)
+            yield from _moves(component, ports, reach, ends)
 
 
 def _unreachable(circuit: Circuit, component: Component) -> Finding:
@@ -119,7 +119,9 @@ def _stays_out(component: Component, port: str, severity: str) -> Finding:
     )  # fmt: skip
 
 
-def _moves(component: Component, ports: list[str], reach: Reach) -> Iterator[Finding]:
+def _moves(
+    component: Component, ports: list[str], reach: Reach, ends: Counter[str]
+) -> Iterator[Finding]:
     """The two ways in which a double-acting actuator can be moved."""
     one, other = ports
     possible = {
@@ -129,8 +131,10 @@ def _moves(component: Component, ports: list[str], reach: Reach) -> Iterator[Fin
     if not any(possible.values()):
         pressable = [p for p in ports if reach.by_any(p) != NONE]
         shut = [other if p == one else one for p in pressable]
+        # a port that nobody has connected yet is a drawing under way
+        begun = any(ends[port] for port in shut)
         yield Finding(
-            "no_return", "error", (component.id,),
+            "no_return", "error" if begun else "warning", (component.id,),
             f"{described(component)} cannot move: fluid can be pressed into "
             f"{listed(pressable, 'or')}, but at the same time none can return to a reservoir from "
             f"{listed(shut, 'or')}.",

@@ -8,9 +8,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from analysis.circuit import Circuit, Line
-from symbols.kind import place
-
-Point = tuple[float, float]
+from analysis.routing import Point, route
 
 
 class Passing(NamedTuple):
@@ -31,8 +29,8 @@ def misleading_crossings(circuit: Circuit) -> Iterator[tuple[str, str, Point]]:
     """
     told: set[frozenset[str]] = set()
     for point, passings in _at_points(circuit).items():
-        for place_, one in enumerate(passings):
-            for other in passings[place_ + 1 :]:
+        for number, one in enumerate(passings):
+            for other in passings[number + 1 :]:
                 pair = frozenset((one.line, other.line))
                 if len(pair) == 2 and pair not in told and _misleads(one, other):
                     told.add(pair)
@@ -77,27 +75,7 @@ def _between(start: Point, end: Point) -> Iterator[tuple[Point, str]]:
 
 def drawn(circuit: Circuit, line: Line) -> list[Point]:
     """The corners of a line from port to port; empty if one of its ends has no place yet."""
-    ends = [_port_place(circuit, port) for port in (line.start, line.end)]
-    if None in ends:
+    ends = [circuit.components[port.rpartition(".")[0]] for port in (line.start, line.end)]
+    if any(component.at is None for component in ends):
         return []
-    points = [p for p in (ends[0], *(tuple(corner) for corner in line.via), ends[1]) if p]
-    corners: list[Point] = [(float(x), float(y)) for x, y in points]
-    # pieces that go on in one direction are one piece
-    return [
-        p
-        for i, p in enumerate(corners)
-        if i in (0, len(corners) - 1) or not _is_straight(corners[i - 1], p, corners[i + 1])
-    ]
-
-
-def _is_straight(before: Point, here: Point, after: Point) -> bool:
-    return before[0] == here[0] == after[0] or before[1] == here[1] == after[1]
-
-
-def _port_place(circuit: Circuit, port: str) -> Point | None:
-    identifier, name = circuit.split_port(port)
-    component = circuit.components[identifier]
-    if component.at is None:
-        return None
-    at = (component.at[0], component.at[1])
-    return place(component.declared.port(name).at, at, component.turn, component.mirror)
+    return route(circuit, line)

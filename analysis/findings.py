@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 Severity = Literal["error", "warning", "note"]
@@ -22,7 +22,7 @@ class Finding:
     subjects: tuple[str, ...]
     message: str
     mend: str
-    waived: Mapping[str, str] | None = None
+    waived: Mapping[str, str] | None = field(default=None, hash=False)
 
     def as_json(self) -> dict[str, Any]:
         """The machine form of the contract; `waived` is there only if it is."""

@@ -17,7 +17,8 @@ from analysis.passages import actuator_ports
 from analysis.reach_matrix import find_reach_matrix
 from analysis.single_points import find_disjoint_ways, find_single_points, find_smallest_cut
 from analysis.ways import Ways, sources_of
-from tests.analysis.test_brute_force_ways import TooMany, Written, random_circuit
+from tests.analysis.crossing_circuits import random_circuit
+from tests.analysis.every_way import TooMany, Written
 from tests.analysis.test_requirements import DOWN, gear_and_flaps
 
 

@@ -1,0 +1,56 @@
+"""The verdict on `independent`: what lies on ways of both sides."""
+
+from __future__ import annotations
+
+from analysis.asked import Asked
+from analysis.barriers import Barriers, stopped_by, why_unfed
+from analysis.findings import Verdict
+from analysis.on_ways import elements_on_ways, elements_possible
+from analysis.ways import Way, Ways
+from analysis.words import described, described_port, listed
+
+
+def independent(asked: Asked) -> Verdict:
+    """No element lies on ways of both sides, but for the targets and what they may share."""
+    circuit = asked.circuit
+    sides = [asked.ways(asked.sources), asked.ways(asked.other)]
+    drawn: list[Way] = []
+    for side in sides:
+        for target in asked.targets:
+            found = (side.way(source, target) for source in side.sources)
+            way = next((w for w in found if w is not None), None)
+            if way is None:
+                return _one_sided(asked, side, target)
+            drawn.append(way)
+    shared = _shared(asked, sides)
+    names = [listed(described(circuit.components[s]) for s in side.sources) for side in sides]
+    drawn_ways = tuple(way.whole for way in drawn)
+    if not shared:
+        but = f" but {listed(asked.may_share)}, which they may share" if asked.may_share else ""
+        message = f"The ways from {names[0]} and from {names[1]} have nothing in common{but}."
+        return Verdict(asked.name, True, message, (), drawn_ways)
+    parts = listed(described(circuit.element(element)) for element in shared)
+    message = f"The ways from {names[0]} and from {names[1]} share {parts}."
+    return Verdict(asked.name, False, message, tuple(shared), drawn_ways)
+
+
+def _shared(asked: Asked, sides: list[Ways]) -> list[str]:
+    """The ids on ways of both sides, in the order of the file."""
+    circuit = asked.circuit
+    excepted = {*asked.may_share, *(target.rpartition(".")[0] for target in asked.targets)}
+    maybe = elements_possible(sides[0], asked.targets) - excepted
+    maybe &= elements_possible(sides[1], asked.targets)
+    for side in sides:
+        maybe = elements_on_ways(side, asked.targets, maybe) if maybe else maybe
+    return [element.id for element in circuit.elements() if element.id in maybe]
+
+
+def _one_sided(asked: Asked, side: Ways, target: str) -> Verdict:
+    circuit = asked.circuit
+    names = listed((described(circuit.components[s]) for s in side.sources), "or")
+    place = described_port(circuit, target)
+    if not side.pressed:
+        why = listed(why_unfed(circuit, source) for source in side.sources)
+    else:
+        why = stopped_by(circuit, Barriers(side.graph).before([target], side.pressed))
+    return Verdict(asked.name, False, f"There is no way from {names} to {place}: {why}.")

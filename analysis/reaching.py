@@ -1,0 +1,152 @@
+"""Verdicts on `reaches`, `reaches_only` and `reaches_none`."""
+
+from __future__ import annotations
+
+from analysis.asked import Asked
+from analysis.barriers import Barriers, stopped_by, why_unfed
+from analysis.findings import Verdict
+from analysis.passages import actuator_ports, other_side
+from analysis.ways import Way, Ways
+from analysis.words import along, described, described_port, listed
+
+
+def reaches(asked: Asked) -> Verdict:
+    """Each source gets to every target, and every target's other side can return."""
+    ways = asked.ways(asked.sources)
+    return _shortfall(asked, ways) or _proof(asked, ways, "")
+
+
+def reaches_only(asked: Asked) -> Verdict:
+    """As `reaches`, and to no other actuator port."""
+    ways = asked.ways(asked.sources)
+    stray = _stray(asked, ways)
+    if stray is not None:
+        return stray
+    return _shortfall(asked, ways) or _proof(asked, ways, ", and no other actuator is reached")
+
+
+def _proof(asked: Asked, ways: Ways, more: str) -> Verdict:
+    found: list[Way] = []
+    returns: list[Way] = []
+    for source in asked.sources:
+        found += [w for t in asked.targets if (w := ways.way(source, t))]
+    for target in asked.targets:
+        back = _return_of(asked, ways, target)
+        returns += [back] if back else []
+    back_words = "; what is on the other side can return to a reservoir" if returns else ""
+    return Verdict(
+        asked.name,
+        True,
+        f"Fluid under pressure from {_sources_named(asked)} reaches "
+        f"{listed(described_port(asked.circuit, t) for t in asked.targets)}{back_words}{more}.",
+        tuple(element for way in found for element in way.elements),
+        tuple(way.whole for way in (*found, *returns)),
+    )
+
+
+def _return_of(asked: Asked, ways: Ways, target: str) -> Way | None:
+    other = other_side(asked.circuit, target)
+    return ways.return_way(other) if other else None
+
+
+def _shortfall(asked: Asked, ways: Ways) -> Verdict | None:
+    """The verdict on a target that is not reached or cannot move; None if there is none."""
+    for source in asked.sources:
+        for target in asked.targets:
+            if ways.way(source, target) is None:
+                return _not_reached(asked, ways, source, target)
+    for target in asked.targets:
+        other = other_side(asked.circuit, target)
+        if other and ways.return_way(other) is None:
+            return _no_return(asked, ways, target, other)
+    return None
+
+
+def _not_reached(asked: Asked, ways: Ways, source: str, target: str) -> Verdict:
+    circuit, graph = asked.circuit, ways.graph
+    place = described_port(circuit, target)
+    supply = ways.supplies[source]
+    start = described(circuit.components[source])
+    if not supply.reached:
+        why = why_unfed(circuit, source)
+        return Verdict(asked.name, False, f"{place} is not reached: {why}.", (source,))
+    barriers = Barriers(graph).before([target], supply.reached)
+    return Verdict(
+        asked.name,
+        False,
+        f"{start} does not reach {place}: {stopped_by(circuit, barriers)}.",
+        tuple(barriers),
+    )
+
+
+def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
+    circuit = asked.circuit
+    graph, outward = ways.return_reach(other)
+    reservoirs = [c for c in circuit.components.values() if c.kind == "reservoir"]
+    ends = [f"{c.id}.{port.name}" for c in reservoirs for port in c.declared.ports]
+    barriers = Barriers(graph).before(ends, outward)
+    return Verdict(
+        asked.name,
+        False,
+        f"Nothing can return from {described_port(circuit, other)}, so that pressure at {target} "
+        f"cannot move it: {stopped_by(circuit, barriers)}.",
+        tuple(barriers),
+    )
+
+
+def _stray(asked: Asked, ways: Ways) -> Verdict | None:
+    """The verdict on other actuator ports that are reached; None if there are none."""
+    strays: list[tuple[str, Way]] = []
+    for port in actuator_ports(asked.circuit):
+        if port in asked.targets or not ways.pressed & ways.graph.bit(port):
+            continue
+        # what has gone through the target's own motor has done its work
+        own = other_side(asked.circuit, port) in asked.targets
+        avoid = port.rpartition(".")[0] if own else ""
+        found = (ways.way(source, port, avoid) for source in asked.sources)
+        way = next((w for w in found if w is not None), None)
+        if way is not None:
+            strays.append((port, way))
+    if not strays:
+        return None
+    first = strays[0][1]
+    return Verdict(
+        asked.name,
+        False,
+        f"Fluid under pressure also reaches "
+        f"{listed(described_port(asked.circuit, port) for port, _ in strays)}, by "
+        f"{along(first.elements)}.",
+        first.elements,
+        tuple(way.whole for _, way in strays),
+    )
+
+
+def reaches_none(asked: Asked) -> Verdict:
+    """No source gets to any target."""
+    ways = asked.ways(asked.sources)
+    circuit = asked.circuit
+    for source in asked.sources:
+        for target in asked.targets:
+            way = ways.way(source, target)
+            if way is not None:
+                return Verdict(
+                    asked.name,
+                    False,
+                    f"{described(circuit.components[source])} reaches "
+                    f"{described_port(circuit, target)}, by {along(way.elements)}.",
+                    way.elements,
+                    (way.whole,),
+                )
+    barriers = Barriers(ways.graph).before(asked.targets, ways.pressed)
+    return Verdict(
+        asked.name,
+        True,
+        f"Fluid under pressure from {_sources_named(asked, 'or')} reaches none of "
+        f"{listed((described_port(circuit, t) for t in asked.targets), 'or')}: "
+        f"{stopped_by(circuit, barriers)}.",
+        tuple(barriers),
+    )
+
+
+def _sources_named(asked: Asked, joint: str = "and") -> str:
+    return listed((described(asked.circuit.components[s]) for s in asked.sources), joint)
