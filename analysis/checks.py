@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.all_rules import find_rule_findings
+from analysis.broken_references import find_broken_references
 from analysis.circuit import Circuit
 from analysis.common_causes import find_common_cause_findings
 from analysis.connection_findings import find_connection_findings
@@ -65,6 +66,7 @@ def check(circuit: Circuit, *, instant: Readings | None = None) -> CheckResult:
     findings += sight.readings.findings
     findings += find_rule_findings(sight)
     findings += find_common_cause_findings(circuit)
+    findings += find_broken_references(circuit)
     findings = [waived(circuit, finding) for finding in findings]
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     return CheckResult(tuple(findings), evaluate(circuit))

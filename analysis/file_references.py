@@ -1,6 +1,8 @@
 """What in a file refers to the circuit: requirements and procedures.
 
-The ids, ports, signals and values they name must exist; each error names the place.
+The ports, signals and values they name must exist; each error names the place. A part
+that is not there is no error of the file: it may have been deleted from the drawing, and
+the requirement that named it must survive to say so (`analysis.broken_references`).
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from collections.abc import Mapping
 from copy import copy
 from typing import Any
 
+from analysis.broken_references import missing_in
 from analysis.circuit import Circuit, Component, Element, is_state
 from analysis.errors import CircuitError, CircuitFileError
 from analysis.procedures import parse_procedure
@@ -50,14 +53,9 @@ def _check_requirement(
     for key in _NEEDED.get(requirement["kind"], ("from", "targets")):
         if not requirement.get(key):
             raise CircuitFileError(f"needs the key '{key}'; add what it asks for", place)
-    for key in ("from", "other", "may_share", "failures"):
-        for position, identifier in enumerate(requirement.get(key, ())):
-            if identifier not in circuit:
-                raise CircuitFileError(
-                    f"there is no component or line '{identifier}'; name one that is there",
-                    f"{place}.{key}[{position}]",
-                )
     for position, port in enumerate(requirement.get("targets", ())):
+        if port.rpartition(".")[0] not in circuit and "." in port:
+            continue
         try:
             circuit.split_port(port)
         except CircuitError as error:
@@ -82,6 +80,8 @@ def _check_procedure(circuit: Circuit, procedure: Mapping[str, Any], place: str)
         _check_condition(item, where)
         if ("by" in item) == bool(item.get("throughout")):
             raise CircuitFileError("needs either 'by' or 'throughout': true", where)
+    if missing_in(circuit, procedure):
+        return
     try:
         parse_procedure(circuit, procedure, place)
     except CircuitError as error:
@@ -114,10 +114,9 @@ def _check_condition(condition: Mapping[str, Any], place: str) -> None:
 def _check_changes(circuit: Circuit, changes: Mapping[str, Any], place: str) -> None:
     for identifier, values in changes.items():
         where = f"{place}.{identifier}"
-        try:
-            element = circuit.element(identifier)
-        except CircuitError as error:
-            raise CircuitFileError(error.message, where) from error
+        if identifier not in circuit:
+            continue
+        element = circuit.element(identifier)
         for name, raw in values.items():
             _check_change(element, name, raw, f"{where}.{name}")
         if isinstance(element, Component):

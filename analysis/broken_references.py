@@ -1,0 +1,65 @@
+"""Requirements and procedures that name parts which are not there.
+
+A part that is deleted from the drawing takes its lines along, but not the requirements
+and procedures that speak of it: they are the reviewer's. They are kept, and found here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from analysis.circuit import Circuit
+from analysis.findings import Finding
+
+
+def find_broken_references(circuit: Circuit) -> list[Finding]:
+    """One error-level finding for each requirement and procedure that names a missing part."""
+    found = []
+    for word, records in (
+        ("requirement", circuit.requirements),
+        ("procedure", circuit.procedures),
+    ):
+        for record in records:
+            missing = missing_in(circuit, record)
+            if missing:
+                names = ", ".join(missing)
+                found.append(
+                    Finding(
+                        "broken_reference",
+                        "error",
+                        (),
+                        f"The {word} '{record.get('name', '')}' names {names}, which is not there.",
+                        f"Draw {names} again under that id, or change the {word}.",
+                    )
+                )
+    return found
+
+
+def missing_in(circuit: Circuit, record: Mapping[str, Any]) -> list[str]:
+    """The ids that a requirement or procedure names and the circuit does not have, in order."""
+    return list(dict.fromkeys(i for i in _named(record) if i not in circuit))
+
+
+def _named(record: Mapping[str, Any]) -> Iterator[str]:
+    for key in ("from", "other", "may_share"):
+        yield from record.get(key, ())
+    for failure in record.get("failures", ()):
+        if isinstance(failure, str):
+            yield failure
+    for port in record.get("targets", ()):
+        yield str(port).rpartition(".")[0]
+    for key in ("set", "start"):
+        yield from record.get(key, {})
+    for step in record.get("steps", ()):
+        yield from step.get("set", {})
+        if "after" in step:
+            yield _owner(step["after"]["signal"])
+    for item in record.get("expect", ()):
+        yield _owner(item["signal"])
+
+
+def _owner(signal: str) -> str:
+    """The id in `ID.extension`, `ID.PORT.pressure` or `LINE.flow`."""
+    owner, _, name = signal.rpartition(".")
+    return owner.rpartition(".")[0] if name in ("pressure", "inflow") else owner
