@@ -61,8 +61,9 @@ def compose(circuit: Circuit, drawn: Sequence[Box]) -> Sheet:
     """The sheet for a circuit.
 
     The circuit stays where the user put it on the paper if it keeps clear of the frame, the
-    title block and the notes there. Else it is shifted by whole modules, and only if it is
-    too large for the paper it is drawn smaller; the title block tells the module.
+    title block and the notes there. Else, and if the user placed nothing, it is shifted by
+    whole modules to the middle, and only if it is too large for the paper it is drawn
+    smaller; the title block tells the module.
 
     Parameters
     ----------
@@ -114,7 +115,9 @@ def _set_out(size: str, circuit: Circuit, drawn: Sequence[Box]) -> _Setting:
     space = frame.grown(-_CLEAR)
     notes = circuit.title.get("notes", "")
     there = [part.moved(MODULE, 0.0, 0.0) for part in drawn]
-    if all(space.holds(part) and not part.grown(_CLEAR).meets(block) for part in there):
+    by_hand = any(component.at is not None for component in circuit.components.values())
+    free = all(space.holds(part) and not part.grown(_CLEAR).meets(block) for part in there)
+    if free and (by_hand or not drawn):
         room = _room_for_notes(notes, size, there)
         if room is not None or not notes.strip():
             return _Setting(MODULE, (0.0, 0.0), room)

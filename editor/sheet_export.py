@@ -182,7 +182,7 @@ def _png(_circuit: Circuit, drawing: SheetDrawing) -> bytes:
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    image.save(buffer, b"PNG")
+    image.save(buffer, "PNG")  # type: ignore[call-overload]  # bytes, as typed, are refused
     buffer.close()
     return bytes(data.data())
 
