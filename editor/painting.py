@@ -10,6 +10,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
 
 from editor import theme
+from editor.looks import look_key
 from symbols import Kind, find_kind
 from symbols.kind import Look
 from symbols.shapes import moved
@@ -137,6 +138,21 @@ def _default_picture(kind: str) -> Picture:
 def picture_of(kind: Kind, look: Look, turn: int = 0, mirror: bool = False) -> Picture:
     """The picture of a kind, mirrored and turned as it is placed; lettering stays upright."""
     return make_picture(moved(kind.drawing(look), (0, 0), turn, mirror))
+
+
+def cached_picture(kind: str, look: Look, turn: int = 0, mirror: bool = False) -> Picture:
+    """The same, kept for the next component that looks alike. Do not change what it returns."""
+    key = kind, look_key(look), turn, mirror
+    picture = _PICTURES.get(key)
+    if picture is None:
+        if len(_PICTURES) > _MOST_PICTURES:
+            _PICTURES.clear()
+        picture = _PICTURES[key] = picture_of(find_kind(kind), look, turn, mirror)
+    return picture
+
+
+_PICTURES: dict[tuple, Picture] = {}
+_MOST_PICTURES = 4000
 
 
 def symbol_pixmap(kind: Kind | str, size: int, ratio: float = 1.0) -> QPixmap:

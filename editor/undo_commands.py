@@ -81,8 +81,10 @@ class SetValue(Edit):
         self, circuit: Circuit, identifier: str, name: str, value: Any, state: bool = False
     ) -> None:
         step = ValueStep(circuit, identifier, name, value, state)
-        verb = "Reset" if value is DEFAULT else "Set"
-        super().__init__(circuit, f"{verb} {name.replace('_', ' ')} of {identifier}", [step])
+        words = name.replace("_", " ")
+        verb = "Change" if words.startswith("set ") else "Set"
+        verb = "Reset" if value is DEFAULT else verb
+        super().__init__(circuit, f"{verb} {words} of {identifier}", [step])
 
 
 class SetField(Edit):

@@ -159,6 +159,8 @@ class Canvas(View):
         here = self.viewport().mapFromGlobal(position)
         inside = self.viewport().rect().contains(here)
         self.pointer.drop(kind, self.to_sheet(here) if inside else None)
+        if inside:
+            self.setFocus()  # the keys turn what was just put down
 
     # -- keys -------------------------------------------------------------------------
 

@@ -30,7 +30,6 @@ class ComponentItem(QGraphicsItem):
         self.ports: dict[str, QPointF] = {}
         self.is_selected = False
         self.is_hovered = False
-        self.is_marked = False
         self.setZValue(2)
 
     def show_as(self, picture: Picture, words: list[Words], ports: dict[str, QPointF]) -> None:
@@ -58,11 +57,11 @@ class ComponentItem(QGraphicsItem):
         path.addRect(self._body)
         return path
 
-    def set_look(self, *, selected: bool, hovered: bool, marked: bool) -> None:
-        """Selected, under the pointer, named by a finding."""
-        state = selected, hovered, marked
-        if state != (self.is_selected, self.is_hovered, self.is_marked):
-            self.is_selected, self.is_hovered, self.is_marked = state
+    def set_look(self, *, selected: bool, hovered: bool) -> None:
+        """Selected, under the pointer."""
+        state = selected, hovered
+        if state != (self.is_selected, self.is_hovered):
+            self.is_selected, self.is_hovered = state
             self.update()
 
     def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget=None) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, QObject, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
@@ -11,6 +13,9 @@ from editor.canvas.overlay import PressureOverlay
 from editor.display_units import DisplayUnits
 
 _MARGIN = 10
+_CORNERS = ((False, False), (True, False), (True, True), (False, True))
+"""(at the right, at the top), the first that hides least is taken."""
+
 _STEPS = 4
 _PIXELS_PER_MM = 4.0
 _UNPINNED, _FLOW = "undetermined", "flow, closer is faster"
@@ -19,8 +24,17 @@ _UNPINNED, _FLOW = "undetermined", "flow, closer is faster"
 class Legend(QWidget):
     """Ramp with widths, hollow lines, arrowheads; clicks go through it."""
 
-    def __init__(self, overlay: PressureOverlay, units: DisplayUnits, over: QWidget) -> None:
+    def __init__(
+        self,
+        overlay: PressureOverlay,
+        units: DisplayUnits,
+        over: QWidget,
+        covered: Callable[[QRect], int],
+    ) -> None:
+        """`covered` counts what lies under a rectangle of the widget it stands over."""
         super().__init__(over)
+        self._covered = covered
+        self._corner = _CORNERS[0]
         self._overlay = overlay
         self._units = units
         self._over = over
@@ -50,12 +64,26 @@ class Legend(QWidget):
         return False
 
     def _settle(self) -> None:
-        self.move(_MARGIN, self._over.height() - self.height() - _MARGIN)
+        at_right, at_top = self._corner
+        x = self._over.width() - self.width() - _MARGIN if at_right else _MARGIN
+        y = _MARGIN if at_top else self._over.height() - self.height() - _MARGIN
+        self.move(x, y)
+
+    def choose_corner(self) -> None:
+        """Go where least is drawn; asked for when the view is fitted, not at every change."""
+
+        def hidden(corner: tuple[bool, bool]) -> int:
+            self._corner = corner
+            self._settle()
+            return self._covered(self.geometry())
+
+        self._corner = min(_CORNERS, key=hidden)
+        self._settle()
 
     def marks(self) -> list[str]:
         """The lettering under the ramp, from zero to the top."""
         top = self._overlay.top
-        return [self._units.number(top * i / _STEPS, "pressure", 3) for i in range(_STEPS + 1)]
+        return [self._units.number(top * i / _STEPS, "pressure", 4) for i in range(_STEPS + 1)]
 
     def paintEvent(self, _event: object) -> None:
         """Paint it."""

@@ -141,10 +141,10 @@ def _box_words(component: Component, text: str, box: float, holds: bool) -> Word
     if component.turn in (90, 270):
         return _placed_words(component, text, (box, 2.7 if box == 0 and three else -2.7), "", holds)
     if box < 0:
-        return _placed_words(component, text, (-2.5, -2.9), "right", holds)
+        return _placed_words(component, text, (-2.8, -2.9), "right", holds)
     if box == 0 and three:
-        return _placed_words(component, text, (-2.5, 2.9), "right", holds)
-    return _placed_words(component, text, (2.5, -2.9), "left", holds)
+        return _placed_words(component, text, (-2.8, 2.9), "right", holds)
+    return _placed_words(component, text, (2.8, -2.9), "left", holds)
 
 
 def _placed_words(

@@ -56,7 +56,6 @@ class LineItem(QGraphicsItem):
         self.style = LineStyle()
         self.is_selected = False
         self.is_hovered = False
-        self.is_marked = False
         self._fault = ""
         self._path = QPainterPath()
         self._grip = QPainterPath()
@@ -87,11 +86,11 @@ class LineItem(QGraphicsItem):
             self._fault = fault
             self._rebuild()
 
-    def set_look(self, *, selected: bool, hovered: bool, marked: bool) -> None:
-        """Selected, under the pointer, named by a finding."""
-        state = selected, hovered, marked
-        if state != (self.is_selected, self.is_hovered, self.is_marked):
-            self.is_selected, self.is_hovered, self.is_marked = state
+    def set_look(self, *, selected: bool, hovered: bool) -> None:
+        """Selected, under the pointer."""
+        state = selected, hovered
+        if state != (self.is_selected, self.is_hovered):
+            self.is_selected, self.is_hovered = state
             self.setZValue(1.5 if selected else 1)
             self.update()
 

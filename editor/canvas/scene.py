@@ -6,29 +6,28 @@ changes the circuit. A gesture previews by giving components other places for a 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from functools import lru_cache
+from types import MappingProxyType
 
 from PySide6.QtCore import QObject, QRectF, Signal
-from PySide6.QtWidgets import QGraphicsEllipseItem, QGraphicsScene
+from PySide6.QtWidgets import QGraphicsScene
 
 from analysis.circuit import Circuit, Component, Line
 from analysis.events import Change
 from analysis.routing import Point, placed_end, route_between
-from editor import theme
 from editor.canvas.component_item import ComponentItem
-from editor.canvas.lettering import to_scene, words_of
+from editor.canvas.joint_dots import JointDots
+from editor.canvas.lettering import to_scene
 from editor.canvas.line_item import LineItem, LineStyle
+from editor.canvas.name_places import NamePlaces
 from editor.listening import listen
-from editor.looks import look_key, look_of
-from editor.painting import DOT_RADIUS, Picture, picture_of
+from editor.looks import look_of
+from editor.painting import cached_picture
 from editor.selection import Selection
-from symbols import find_kind
-from symbols.kind import Look, place
+from symbols.kind import place
 
-M = theme.MODULE
+_NONE: Mapping[str, Component] = MappingProxyType({})
 ROLE_DASHES = {"pilot": "pilot", "drain": "drain"}
 
 
@@ -39,7 +38,6 @@ class Scene(QGraphicsScene):
     """
 
     rebuilt = Signal()
-    lines_changed = Signal()
 
     def __init__(
         self, circuit: Circuit, selection: Selection, parent: QObject | None = None
@@ -50,11 +48,11 @@ class Scene(QGraphicsScene):
         self.components: dict[str, ComponentItem] = {}
         self.lines: dict[str, LineItem] = {}
         self._styles: dict[str, LineStyle] = {}
-        self._dots: dict[Point, QGraphicsEllipseItem] = {}
+        self._dots = JointDots(self, self.place_of)
         self._laid_out: dict[str, Point] | None = None
+        self._names = NamePlaces()
         self._hovered = ""
         self._moving: Mapping[str, Mapping[str, object]] | None = None
-        self._marked: frozenset[str] = frozenset()
         listen(circuit.changed, self._on_change)
         selection.changed.connect(self._show_looks)
         self.rebuild()
@@ -92,9 +90,22 @@ class Scene(QGraphicsScene):
             self._add_component(component)
         for line in self.circuit.lines.values():
             self._add_line(line)
+        self._place_names()
         self._show_dots()
         self._show_looks()
         self.rebuilt.emit()
+
+    def _place_names(self) -> None:
+        """Look for a place for every name beside the others, and set the names there."""
+        drawn = []
+        for component in self.circuit.components.values():
+            look = look_of(self.circuit, component)
+            bounds = self.components[component.id].picture.bounds
+            drawn.append((component, look, self.place_of(component), bounds))
+        routes = {identifier: item.points for identifier, item in self.lines.items()}
+        self._names.look_for_places(drawn, routes)
+        for component in self.circuit.components.values():
+            self.show_component(component)
 
     # -- answering the circuit --------------------------------------------------------
 
@@ -174,14 +185,12 @@ class Scene(QGraphicsScene):
         """Paint a component as it is now, or as a gesture would have it, at `at`."""
         item = self.components[component.id]
         look = look_of(self.circuit, component, self._moving)
-        picture = _picture(
-            component.kind, look_key(look), _Hashed(look), component.turn, component.mirror
-        )
+        picture = cached_picture(component.kind, look, component.turn, component.mirror)
         ports = {
             port.name: to_scene(place(port.at, (0, 0), component.turn, component.mirror))
             for port in component.declared.ports
         }
-        item.show_as(picture, words_of(component, look, picture.bounds), ports)
+        item.show_as(picture, self._names.words(component, look, picture.bounds), ports)
         item.setPos(to_scene(at or self.place_of(component)))
 
     def show_moving(self, moving: Mapping[str, Mapping[str, object]] | None) -> None:
@@ -194,7 +203,7 @@ class Scene(QGraphicsScene):
     def show_line(
         self,
         line: Line,
-        moved: Mapping[str, Component] = {},
+        moved: Mapping[str, Component] = _NONE,
         via: Iterable[Point] | None = None,
     ) -> None:
         """Route a line anew; `moved` holds components as a gesture would have them."""
@@ -204,7 +213,7 @@ class Scene(QGraphicsScene):
         item.set_fault(str(line.state.get("fault", "none")).replace("none", ""))
         item.set_style(self._styles.get(line.id) or plain_style(line))
 
-    def route(self, line: Line, moved: Mapping[str, Component] = {}) -> list[Point]:
+    def route(self, line: Line, moved: Mapping[str, Component] = _NONE) -> list[Point]:
         """The corners of a line as it would be drawn."""
         ends = []
         for port in (line.start, line.end):
@@ -277,54 +286,12 @@ class Scene(QGraphicsScene):
             item.set_look(
                 selected=identifier in self.selection.ids(),
                 hovered=identifier == self._hovered,
-                marked=identifier in self._marked,
             )
 
-    def _show_dots(self, moved: Mapping[str, Component] = {}) -> None:
-        """A dot at every port where several lines meet; junctions draw their own."""
-        meeting: Counter[str] = Counter()
-        for line in self.circuit.lines.values():
-            meeting.update((line.start, line.end))
-        wanted = set()
-        for port, count in meeting.items():
-            identifier, name = port.rpartition(".")[::2]
-            component = moved.get(identifier) or self.circuit.components.get(identifier)
-            if count > 1 and component is not None and component.kind != "junction":
-                wanted.add(placed_end(component, name, self.place_of(component)).at)
-        for at in set(self._dots) - wanted:
-            self.removeItem(self._dots.pop(at))
-        for at in wanted - set(self._dots):
-            self._dots[at] = self._make_dot(at)
-
-    def _make_dot(self, at: Point) -> QGraphicsEllipseItem:
-        radius = DOT_RADIUS * M
-        dot = QGraphicsEllipseItem(-radius, -radius, 2 * radius, 2 * radius)
-        dot.setPos(to_scene(at))
-        dot.setBrush(theme.INK)
-        dot.setPen(theme.pen(theme.INK.name(), 0.1))
-        dot.setZValue(3)
-        self.addItem(dot)
-        return dot
+    def _show_dots(self, moved: Mapping[str, Component] = _NONE) -> None:
+        self._dots.show(self.circuit, moved)
 
 
 def plain_style(line: Line) -> LineStyle:
     """The style by the line's role alone (ISO 1219-1: pilot and drain lines are dashed)."""
     return LineStyle(dash=ROLE_DASHES.get(line.role, "solid"))
-
-
-class _Hashed:
-    """Carries a look past the cache of pictures, whose key stands beside it."""
-
-    def __init__(self, look: Look) -> None:
-        self.look = look
-
-    def __hash__(self) -> int:
-        return 0
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Hashed)
-
-
-@lru_cache(maxsize=2048)
-def _picture(kind: str, _key: tuple, hashed: _Hashed, turn: int, mirror: bool) -> Picture:
-    return picture_of(find_kind(kind), hashed.look, turn, mirror)

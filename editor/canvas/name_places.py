@@ -1,0 +1,61 @@
+"""Where names stand on the canvas: looked for once, when a circuit is opened.
+
+While one edits, a name keeps its place beside its symbol, so that nothing jumps; a symbol
+that is turned, renamed or new has its name at the usual side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRectF
+
+from analysis.circuit import Component
+from analysis.routing import Point
+from editor.canvas.lettering import Words, heading_lines, lever_words, to_scene, words_of
+from editor.sheet_lettering import Named, occupy, place_names
+from symbols.kind import Look
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """The words of a component, and what they were made for."""
+
+    key: tuple
+    words: list[Words]
+
+
+class NamePlaces:
+    """The words around each component, by id."""
+
+    def __init__(self) -> None:
+        self._placed: dict[str, _Placed] = {}
+
+    def look_for_places(
+        self,
+        components: Iterable[tuple[Component, Look, Point, QRectF]],
+        routes: Mapping[str, list[Point]],
+    ) -> None:
+        """Find a place for every name: (component, look, place, extent around the place)."""
+        symbols = [
+            Named(component, look, to_scene(at), bounds, lever_words(component, look))
+            for component, look, at, bounds in components
+        ]
+        place_names(symbols, occupy(symbols, routes.values()))
+        self._placed = {
+            symbol.component.id: _Placed(_key(symbol.component, symbol.look), symbol.words)
+            for symbol in symbols
+        }
+
+    def words(self, component: Component, look: Look, bounds: QRectF) -> list[Words]:
+        """All lettering around a component as it is now."""
+        placed = self._placed.get(component.id)
+        if placed is None or placed.key != _key(component, look):
+            return words_of(component, look, bounds)
+        return [*placed.words, *lever_words(component, look)]
+
+
+def _key(component: Component, look: Look) -> tuple:
+    lines = tuple(text for text, _bold, _colour in heading_lines(component, look))
+    return lines, component.turn, component.mirror
