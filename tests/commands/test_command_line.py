@@ -127,15 +127,14 @@ def test_without_a_display_the_editor_says_what_works(environment, words, argume
 
 
 def test_a_reader_that_stops_early_is_no_error():
-    """`standpipe kinds --json | head -1`."""
+    """`standpipe kinds --json | true`."""
     with subprocess.Popen(
         [sys.executable, "-m", "editor", "kinds", "--json"],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
     ) as process:
-        process.stdout.readline()
-        process.stdout.close()
+        process.stdout.close()  # long before the first line comes
         assert process.stderr.read() == b""
         assert process.wait(30) == 0
 
