@@ -5,18 +5,12 @@ Gestures and menu actions share them. Nothing here is pushed: the caller does th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
 
 from analysis.circuit import Circuit, Component, Line
-from analysis.routing import End, Point, placed_end
+from analysis.routing import Point
 from editor.undo_commands import AddElements, Compound, Edit, RemoveElements, SetFields
 from symbols import find_kind
-from symbols.kind import place
-
-Places = Mapping[str, Point]
-Moved = dict[str, Component]
-Vias = dict[str, list[Point]]
 
 
 def components_in(circuit: Circuit, ids: Iterable[str]) -> list[Component]:
@@ -24,132 +18,14 @@ def components_in(circuit: Circuit, ids: Iterable[str]) -> list[Component]:
     return [circuit.components[i] for i in ids if i in circuit.components]
 
 
-def shifted(components: Iterable[Component], places: Places, delta: Point) -> Moved:
-    """The components as they would stand after a move."""
-    dx, dy = delta
-    return {
-        c.id: replace(c, at=_whole((places[c.id][0] + dx, places[c.id][1] + dy)))
-        for c in components
-    }
-
-
-def turned(components: Sequence[Component], places: Places, degrees: int) -> Moved:
-    """The components turned clockwise, all together about their middle."""
-    cx, cy = _pivot(components, places)
-    moved = {}
-    for c in components:
-        x, y = places[c.id]
-        at = place((x - cx, y - cy), (cx, cy), degrees, False)
-        # a mirrored symbol turns the same way as any other: it is mirrored first
-        moved[c.id] = replace(c, at=_whole(at), turn=(c.turn + degrees) % 360)
-    return moved
-
-
-def mirrored(components: Sequence[Component], places: Places) -> Moved:
-    """The components mirrored left to right, all together about their middle."""
-    cx, _cy = _pivot(components, places)
-    moved = {}
-    for c in components:
-        x, y = places[c.id]
-        # mirroring after a turn is mirroring before the opposite turn
-        moved[c.id] = replace(
-            c, at=_whole((2 * cx - x, y)), mirror=not c.mirror, turn=-c.turn % 360
-        )
-    return moved
-
-
-def _pivot(components: Sequence[Component], places: Places) -> Point:
-    """The place of the part nearest to the middle: a grid point that turns with the group,
-    so that four turns, or two mirrorings, bring every part back."""
-    xs = [places[c.id][0] for c in components]
-    ys = [places[c.id][1] for c in components]
-    middle = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
-
-    def distance(component: Component) -> tuple[float, str]:
-        x, y = places[component.id]
-        return (x - middle[0]) ** 2 + (y - middle[1]) ** 2, component.id
-
-    return places[min(components, key=distance).id]
-
-
-def _whole(at: Point) -> Point:
+def whole(at: Point) -> Point:
+    """The nearest point of the grid, as whole numbers."""
     return round(at[0]), round(at[1])
-
-
-def following(circuit: Circuit, moved: Moved, places: Places) -> Vias:
-    """New corners of the lines at components that are moved, turned or mirrored.
-
-    A line whose two ends move alike keeps its shape; else its first and last corner
-    follow their port along, and a line that would run back into the symbol loses its
-    corners and is routed anew. `places`: where all components stand now.
-    """
-    vias: Vias = {}
-    for line in circuit.lines.values():
-        if not line.via:
-            continue
-        ids = line.start.rpartition(".")[0], line.end.rpartition(".")[0]
-        if ids[0] not in moved and ids[1] not in moved:
-            continue
-        old = _ends(circuit, line, {}, places)
-        new = _ends(circuit, line, moved, places)
-        vias[line.id] = _followed(line.via, old, new)
-    return vias
-
-
-def _ends(circuit: Circuit, line: Line, moved: Moved, places: Places) -> tuple[End, End]:
-    ends = []
-    for port in (line.start, line.end):
-        identifier, _, name = port.rpartition(".")
-        component = moved.get(identifier) or circuit.components[identifier]
-        at = component.at if identifier in moved else places[identifier]
-        ends.append(placed_end(component, name, at or (0, 0)))
-    return ends[0], ends[1]
-
-
-def _followed(via: Sequence[Point], old: tuple[End, End], new: tuple[End, End]) -> list[Point]:
-    deltas = [(n.at[0] - o.at[0], n.at[1] - o.at[1]) for o, n in zip(old, new, strict=True)]
-    if deltas[0] == deltas[1]:
-        dx, dy = deltas[0]
-        return [_whole((x + dx, y + dy)) for x, y in via]
-    corners = [(float(x), float(y)) for x, y in via]
-    for at, before, after in ((0, old[0], new[0]), (-1, old[1], new[1])):
-        x, y = corners[at]
-        if y == before.at[1]:
-            corners[at] = x, after.at[1]
-        elif x == before.at[0]:
-            corners[at] = after.at[0], y
-        if _runs_back(after, corners[at]):
-            return []
-    return [_whole(c) for c in corners]
-
-
-def _runs_back(end: End, corner: Point) -> bool:
-    dx, dy = corner[0] - end.at[0], corner[1] - end.at[1]
-    backwards = {"right": dx < 0, "left": dx > 0, "down": dy < 0, "up": dy > 0}
-    return end.facing is not None and backwards[end.facing]
-
-
-def move_command(
-    circuit: Circuit, text: str, moved: Moved, vias: Vias, merge_key: tuple = ()
-) -> Edit | None:
-    """The command that makes components and lines as given; None if nothing changes."""
-    changes: list[tuple[str, str, object]] = []
-    for identifier, component in moved.items():
-        now = circuit.components[identifier]
-        for name in ("at", "turn", "mirror"):
-            if getattr(now, name) != getattr(component, name):
-                changes.append((identifier, name, getattr(component, name)))
-    if not changes:
-        return None
-    for identifier, via in vias.items():
-        if circuit.lines[identifier].via != via:
-            changes.append((identifier, "via", via))
-    return SetFields(circuit, text, changes, merge_key)
 
 
 def new_component(circuit: Circuit, kind: str, at: Point) -> Component:
     """A component of the kind with its defaults and a free id."""
-    return Component(circuit.new_id(kind), kind, at=_whole(at))
+    return Component(circuit.new_id(kind), kind, at=whole(at))
 
 
 def role_between(circuit: Circuit, start: str, end: str) -> str:
@@ -188,7 +64,7 @@ def new_line(
     """A line between two ports; raises EditError if there may be none."""
     circuit.check_connection(start, end)
     role = role_between(circuit, start, end)
-    corners = [_whole(c) for c in via]
+    corners = [whole(c) for c in via]
     return Line(identifier or circuit.new_line_id(), start, end, corners, role)
 
 
@@ -239,8 +115,8 @@ def _divided(points: Sequence[Point], at: Point) -> tuple[list[Point], list[Poin
         (x0, y0), (x1, y1) = points[i], points[i + 1]
         within_x = min(x0, x1) <= at[0] <= max(x0, x1)
         if within_x and min(y0, y1) <= at[1] <= max(y0, y1):
-            first = [_whole(p) for p in points[1 : i + 1] if _whole(p) != _whole(at)]
-            last = [_whole(p) for p in points[i + 1 : -1] if _whole(p) != _whole(at)]
+            first = [whole(p) for p in points[1 : i + 1] if whole(p) != whole(at)]
+            last = [whole(p) for p in points[i + 1 : -1] if whole(p) != whole(at)]
             return first, last
     return [], []
 

@@ -7,17 +7,9 @@ from typing import TYPE_CHECKING
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from editor.clipboard import adopted, copy_to_clipboard, fragment, from_clipboard
-from editor.editing import (
-    Moved,
-    components_in,
-    following,
-    mirrored,
-    move_command,
-    remove_command,
-    shifted,
-    turned,
-)
+from editor.editing import components_in, remove_command
 from editor.gestures.place_part import PlacePart
+from editor.moving import Moved, following, mirrored, move_command, shifted, turned
 from editor.undo_commands import AddElements
 
 if TYPE_CHECKING:
@@ -56,7 +48,8 @@ def nudge(canvas: Canvas, dx: int, dy: int) -> None:
 
 
 def _change(canvas: Canvas, verb: str, moved: Moved, merge_key: tuple = ()) -> None:
-    what = next(iter(moved)) if len(moved) == 1 else f"{len(moved)} parts"
+    parts = moved.parts
+    what = next(iter(parts)) if len(parts) == 1 else f"{len(parts)} parts"
     vias = following(canvas.circuit, moved, canvas.places())
     canvas.do(move_command(canvas.circuit, f"{verb} {what}", moved, vias, merge_key))
 

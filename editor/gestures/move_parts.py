@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QMouseEvent
 
 from analysis.routing import Point
-from editor.editing import Moved, components_in, following, move_command, shifted
+from editor.editing import components_in
 from editor.gestures.gesture import ADDING, Gesture, Threshold
 from editor.gestures.levers import work_zone
+from editor.moving import Moved, following, move_command, shifted
 
 if TYPE_CHECKING:
     from editor.canvas.canvas import Canvas
@@ -42,7 +43,7 @@ class MoveParts(Gesture):
             self._delta = delta
             moved = self._moved()
             vias = following(self.canvas.circuit, moved, self._places)
-            self.canvas.sheet.preview(moved, vias)
+            self.canvas.sheet.preview(moved.parts, vias)
             self.canvas.say(f"Moved by {delta[0]:+d}, {delta[1]:+d} modules")
 
     def _moved(self) -> Moved:
@@ -57,7 +58,7 @@ class MoveParts(Gesture):
             return
         moved = self._moved()
         vias = following(self.canvas.circuit, moved, self._places)
-        self.canvas.sheet.end_preview(moved)
+        self.canvas.sheet.end_preview(moved.parts)
         what = self._parts[0].id if len(self._parts) == 1 else f"{len(self._parts)} parts"
         if self._delta != (0, 0):
             command = move_command(self.canvas.circuit, f"Move {what}", moved, vias)

@@ -3,6 +3,7 @@
 from itertools import pairwise
 from time import perf_counter
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -76,10 +77,11 @@ def test_corners_of_the_user_are_kept():
     assert is_square(points)
 
 
-def test_line_goes_round_its_own_symbols():
-    """From the far side of one symbol to the far side of the other, through neither."""
+@pytest.mark.parametrize(("facing", "at"), [("right", (28, 3)), ("left", (20, 4))])
+def test_line_goes_round_its_own_symbols(facing, at):
+    """From the far side of one symbol to either side of the other, through neither."""
     box, other = (0.0, 0.0, 8.0, 6.0), (20.0, 0.0, 28.0, 6.0)
-    points = route_between(End((0, 3), "left", box), End((28, 3), "right", other))
+    points = route_between(End((0, 3), "left", box), End(at, facing, other))
     assert is_square(points)
     for (x0, y0), (x1, y1) in pairwise(points):
         for left, top, right, bottom in (box, other):

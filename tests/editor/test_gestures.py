@@ -259,6 +259,30 @@ def test_deleting_a_part_takes_its_lines_and_undo_brings_all_back(press):
     undo_and_redo_keep_every_byte(press, before)
 
 
+def test_group_that_moves_takes_the_corners_of_its_lines_along(press):
+    """Between two parts that move together a line keeps its shape."""
+    press.circuit.connect("0P1.outlet", "0V1.inlet", via=[(20, 8), (32, 8), (32, 12), (45, 12)])
+    press.window.selection.set(["0P1", "0V1"])
+    before = press.text()
+    press.drag((45, 22), (48, 27))
+    via = press.circuit.lines["L1"].via
+    assert via == [(23, 13), (35, 13), (35, 17), (48, 17)]
+    undo_and_redo_keep_every_byte(press, before)
+
+
+def test_selected_junction_moves_an_unselected_one_connects(press):
+    """A click selects the junction, after that a drag moves it."""
+    press.circuit.add("junction", id="0Z5", at=(30, 10))
+    press.drag((30, 10), press.port("0V1.inlet"))
+    assert press.circuit.lines["L1"].start == "0Z5.A"
+    press.click((60, 40))
+    press.click((30, 10))
+    assert press.window.selection.ids() == ("0Z5",)
+    press.drag((30, 10), (36, 6))
+    assert press.circuit.components["0Z5"].at == (36, 6)
+    assert len(press.circuit.lines) == 1
+
+
 def test_corner_of_a_line_is_dragged(press):
     """The corner goes where it is dragged; the line stays orthogonal."""
     press.circuit.connect("0P1.outlet", "0V1.inlet", via=[(20, 8), (45, 8)])

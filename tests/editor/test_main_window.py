@@ -162,6 +162,9 @@ def test_safety_copy_is_kept_until_saved_and_can_be_recovered(hand, tmp_path):
     assert "0A1" in hand.circuit
     assert hand.window.document.name == "jack" and hand.window.isWindowModified()
     assert not kept.exists()
+    hand.window.document.save()
+    assert not hand.window.isWindowModified()
+    assert "0A1" in read_circuit(tmp_path / "jack.circuit.json")
 
 
 def test_only_copies_of_ended_runs_are_offered(tmp_path, qapp):
