@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.circuit import LINE_SETTINGS, Circuit, Component, Element, Line
+from analysis.setting_order import follow_written
 from analysis.values import Value, default_of, resolve
 from symbols import Setting
 
@@ -81,8 +82,10 @@ def _resolved(
         return values
 
     fault = element.state.get("fault") or "none"
+    found = collect(settings, element.settings)
+    follow_written(found, element.settings)
     return Resolved(
-        collect(settings, element.settings),
+        found,
         collect(states, element.state),
         str(fault),
         tuple(ranges),
