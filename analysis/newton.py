@@ -20,6 +20,11 @@ _LARGEST_STEP = 1e8
 _SLOPE_SHARE = 0.1
 _SHIFT = 1e-12
 _MOST_TRIALS = 60
+_WANTED, _ENOUGH = 2e-11, 2e-10
+"""Imbalance over the largest flow that ends the search, and that is good enough if no more
+than `_LAST_TRIES` further steps do not reach it."""
+
+_LAST_TRIES = 2
 _NARROW = 1e-6
 
 
@@ -82,10 +87,11 @@ def solve_network(
     u = network.drive(pressure)
     q, slope = network.flows(u)
     total, bound_slope = _residual(network, pressure, q, storage, seepage)
-    iterations = 0
+    iterations = tries = 0
     while iterations < most:
-        if _balanced(network, pressure, total, q):
+        if _balanced(network, pressure, total, q, _WANTED) or tries == _LAST_TRIES:
             break
+        tries += _balanced(network, pressure, total, q)
         iterations += 1
         u = network.drive(pressure)
         direction = _direction(network, slope, bound_slope, total)
@@ -104,13 +110,15 @@ def solve_network(
     return Solution(pressure, u, q, slope, imbalance, iterations, converged, open_nodes)
 
 
-def _balanced(network: Network, pressure: Array, total: Array, q: Array) -> bool:
+def _balanced(
+    network: Network, pressure: Array, total: Array, q: Array, share: float = _ENOUGH
+) -> bool:
     """Whether no node is out of balance by more than rounding of the pressures explains."""
     if not len(total):
         return True
     scale = np.abs(network.weight * q[:, None]).max(initial=0.0)
     rounding = 1e-15 * STIFF * float(np.abs(pressure).max())
-    return bool(np.abs(total).max() <= 2e-10 * scale + rounding + 1e-15)
+    return bool(np.abs(total).max() <= share * scale + rounding + 1e-15)
 
 
 def _residual(
