@@ -249,7 +249,9 @@ def _imbalance(assembly: Assembly, instant: Instant) -> float:
     pressure = solution.pressure[nodes]
     leaving = network.outflow(solution.q)[nodes] + bounds_flow(pressure)[0]
     largest = float(np.abs(leaving[pressure < 0.05 * UNLIMITED]).max(initial=0.0))
-    return largest if largest > 1e-14 else 0.0
+    moving = float(np.abs(network.weight * solution.q[:, None]).max(initial=0.0))
+    # where nothing flows, seepage of 1e-15 m3/s is no imbalance
+    return largest if moving > NO_FLOW and largest > 1e-16 else 0.0
 
 
 def _unread(assembly: Assembly, instant: Instant) -> Readings:
