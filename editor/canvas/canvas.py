@@ -9,6 +9,7 @@ from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QUndoCommand, QUndoStack
 from PySide6.QtWidgets import QMenu, QWidget
 
 from analysis.circuit import Circuit
+from analysis.events import Change
 from analysis.routing import Point
 from editor import theme
 from editor.canvas.component_item import ComponentItem
@@ -18,6 +19,7 @@ from editor.canvas.scene import Scene
 from editor.canvas.view import View
 from editor.gestures.menu_edits import nudge
 from editor.gestures.pointer import Pointer
+from editor.listening import listen
 from editor.selection import Selection
 from editor.undo_commands import push
 
@@ -28,6 +30,9 @@ _PORT_REACH = (0.75, 1.3)
 _PORT_CATCH = (1.4, 2.0)
 _PORT_PIXELS = 8
 _LINE_PIXELS = 5
+
+_PLACING = ("at", "turn", "mirror", "via", "start", "end")
+"""Fields that say where something is drawn."""
 
 _ARROWS = {
     Qt.Key.Key_Left: (-1, 0),
@@ -67,6 +72,12 @@ class Canvas(View):
         self.handler = self.pointer
         self.setObjectName("canvas")
         selection.reveal_requested.connect(self.reveal)
+        listen(circuit.changed, self._on_change)
+
+    def _on_change(self, change: Change) -> None:
+        """An undo in the middle of a gesture may take away or move what the gesture holds."""
+        if change.action != "changed" or change.name in _PLACING:
+            self.pointer.give_up_stale()
 
     # -- what gestures do -------------------------------------------------------------
 

@@ -58,8 +58,9 @@ class BendLine(Gesture):
             self.canvas.do(SetFields(self.canvas.circuit, text, change))
 
     def cancel(self) -> None:
-        """Let the line run as before."""
-        self.canvas.sheet.show_line(self._line)
+        """Let the line run as before, if it is still there."""
+        if self.canvas.circuit.lines.get(self._line.id) is self._line:
+            self.canvas.sheet.show_line(self._line)
         super().cancel()
 
 

@@ -103,6 +103,13 @@ class Pointer:
         self._forget()
         return True
 
+    def give_up_stale(self) -> None:
+        """The circuit changed meanwhile; a part that is being placed hangs on nothing in it."""
+        gesture = self.gesture
+        if gesture is not None and not gesture.is_over and not isinstance(gesture, PlacePart):
+            gesture.cancel()
+            self._forget()
+
     def took_right_click(self) -> bool:
         """Whether the last right click only ended a gesture."""
         return self._right_click_taken

@@ -60,7 +60,7 @@ class RubberBand(Gesture):
 
     def cancel(self) -> None:
         """Select what was selected before."""
-        self.canvas.selection.set(self._before)
+        self.canvas.selection.set(i for i in self._before if i in self.canvas.circuit)
         self._end()
 
     def _end(self) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 from PySide6.QtGui import QUndoStack
 
 from analysis.circuit import DEFAULT, Circuit
+from analysis.errors import EditError
 from editor.undo_commands import Compound, Edit, Rename, SetField, SetValue, push
 
 MIXED = object()
@@ -109,6 +110,22 @@ class FieldBinding(Binding):
             whole.pop(self.key, None)
         else:
             whole[self.key] = raw
+        return whole
+
+
+class EvidenceBinding(FieldBinding):
+    """Status or source of the evidence: a file may hold no source without a status."""
+
+    def command(self, raw: Any) -> Edit | None:
+        whole = self._whole(raw)
+        if self.key == "status" and "status" not in whole and whole:
+            raise EditError("a source is given; take it away first")
+        return super().command(raw)
+
+    def _whole(self, raw: Any) -> Any:
+        whole = super()._whole(raw)
+        if self.key == "source" and whole:
+            whole = {"status": "unknown", **whole}
         return whole
 
 

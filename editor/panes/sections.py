@@ -14,6 +14,7 @@ from editor.display_units import UNIT_CHOICES, DisplayUnits, typeset
 from editor.panes.bindings import (
     Binding,
     Desk,
+    EvidenceBinding,
     FieldBinding,
     IdBinding,
     SeveralBinding,
@@ -137,8 +138,8 @@ def _label_rows(desk: Desk, component: Component) -> Iterator[Row]:
 
 
 def _evidence_rows(desk: Desk, identifiers: Sequence[str]) -> list[Row]:
-    status: list[Binding] = [FieldBinding(desk, i, "evidence", "status") for i in identifiers]
-    source: list[Binding] = [FieldBinding(desk, i, "evidence", "source") for i in identifiers]
+    status: list[Binding] = [EvidenceBinding(desk, i, "evidence", "status") for i in identifiers]
+    source: list[Binding] = [EvidenceBinding(desk, i, "evidence", "source") for i in identifiers]
     choices = [("", "not said"), *((e, e) for e in EVIDENCE)]
     return [
         ChoiceRow("Status", _one(desk, "Set evidence", status), choices, default="", resets=False),

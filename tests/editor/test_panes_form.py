@@ -33,7 +33,7 @@ def test_what_people_type_is_kept_as_they_typed_it(desk, typed, written):
     desk.select("0V1")
     desk.type("Set pressure", typed)
     assert desk.circuit.components["0V1"].settings == {"set_pressure": written}
-    assert desk.stack.undoText() == "Set set pressure of 0V1"
+    assert desk.stack.undoText() == "Change set pressure of 0V1"
     desk.stack.undo()
     assert circuit_text(desk.circuit) == before
     assert desk.form.row("Set pressure").field.text() == ""

@@ -56,7 +56,8 @@ def test_several_selected_offer_what_they_have_in_common(desk):
     assert {row.title.text() for row in desk.form.rows} == {"Role", "Status", "Source"}
     assert desk.form._heading.text() == "2 selected"
     desk.type("Source", "page 12")
-    assert [line.evidence for line in desk.circuit.lines.values()] == [{"source": "page 12"}] * 2
+    written = {"status": "unknown", "source": "page 12"}
+    assert [line.evidence for line in desk.circuit.lines.values()] == [written] * 2
     desk.stack.undo()
     assert [line.evidence for line in desk.circuit.lines.values()] == [{}, {}]
     desk.select("L1", "1A1")
