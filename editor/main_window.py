@@ -65,6 +65,7 @@ class MainWindow(QMainWindow):
         self.status = StatusLine(self.live, self)
         self.setStatusBar(self.status)
         self.menus = Menus(self)
+        self.menus.work.join_student_view()
         self._join()
         self._show_document()
         self._restore_place()

@@ -52,7 +52,9 @@ class Scene(QGraphicsScene):
         self._laid_out: dict[str, Point] | None = None
         self._names = NamePlaces()
         self._hovered = ""
+        self._faults_shown = True
         self._moving: Mapping[str, Mapping[str, object]] | None = None
+        self._worked: Circuit | None = None
         listen(circuit.changed, self._on_change)
         selection.changed.connect(self._show_looks)
         self.rebuild()
@@ -179,12 +181,23 @@ class Scene(QGraphicsScene):
         self.show_line(line)
         self.addItem(item)
 
+    def show_faults(self, shown: bool) -> None:
+        """Write faults at what has them, or (an instructor's wish) keep them to itself."""
+        self._faults_shown = shown
+        for component in self.circuit.components.values():
+            self.show_component(component)
+        for line in self.circuit.lines.values():
+            self.show_line(line)
+
     # -- showing ----------------------------------------------------------------------
 
     def show_component(self, component: Component, at: Point | None = None) -> None:
         """Paint a component as it is now, or as a gesture would have it, at `at`."""
         item = self.components[component.id]
-        look = look_of(self.circuit, component, self._moving)
+        worked = self._worked or self.circuit
+        look = look_of(worked, worked.components.get(component.id, component), self._moving)
+        if not self._faults_shown and "fault" in look.choices:
+            look = replace(look, choices={**look.choices, "fault": "none"})
         picture = cached_picture(component.kind, look, component.turn, component.mirror)
         ports = {
             port.name: to_scene(place(port.at, (0, 0), component.turn, component.mirror))
@@ -193,10 +206,23 @@ class Scene(QGraphicsScene):
         item.show_as(picture, self._names.words(component, look, picture.bounds), ports)
         item.setPos(to_scene(at or self.place_of(component)))
 
-    def show_moving(self, moving: Mapping[str, Mapping[str, object]] | None) -> None:
-        """Show the circuit at work: states by id that replace the written ones; None ends it."""
+    def show_moving(
+        self,
+        moving: Mapping[str, Mapping[str, object]] | None,
+        worked: Circuit | None = None,
+    ) -> None:
+        """Show the circuit at work: states by id that replace the written ones; None ends it.
+
+        `worked` has the levers and faults as they were set meanwhile; it is another circuit
+        whenever one of them was set.
+        """
         affected = set(moving or ()) | set(self._moving or ())
         self._moving = moving
+        if worked is not self._worked:
+            self._worked = worked
+            affected = set(self.components)
+            for line in self.circuit.lines.values():
+                self.lines[line.id].set_fault(self._fault_of(line))
         for identifier in affected & self.components.keys():
             self.show_component(self.circuit.components[identifier])
 
@@ -210,8 +236,14 @@ class Scene(QGraphicsScene):
         item = self.lines[line.id]
         corners = line.via if via is None else list(via)
         item.set_points(self.route(replace(line, via=list(corners)), moved))
-        item.set_fault(str(line.state.get("fault", "none")).replace("none", ""))
+        item.set_fault(self._fault_of(line))
         item.set_style(self._styles.get(line.id) or plain_style(line))
+
+    def _fault_of(self, line: Line) -> str:
+        """The fault to be written at a line; empty for none."""
+        now = self._worked.lines.get(line.id, line) if self._worked else line
+        fault = str(now.state.get("fault", "none"))
+        return fault if self._faults_shown and fault != "none" else ""
 
     def route(self, line: Line, moved: Mapping[str, Component] = _NONE) -> list[Point]:
         """The corners of a line as it would be drawn."""

@@ -19,8 +19,8 @@ from PySide6.QtWidgets import (
 
 from analysis.circuit import Circuit, Component
 from analysis.resolved import resolve_element
+from editor.operation.hands import set_state
 from editor.operation.operation import Operation
-from editor.undo_commands import SetValue, push
 
 
 class Controls(QWidget):
@@ -99,7 +99,8 @@ class Controls(QWidget):
 
         def refresh() -> None:
             if component.id in self._circuit.components:
-                made[str(resolve_element(component).state["position"])].setChecked(True)
+                now = self._now(component)
+                made[str(resolve_element(now).state["position"])].setChecked(True)
 
         self._refreshers.append(refresh)
 
@@ -129,17 +130,19 @@ class Controls(QWidget):
 
         def refresh() -> None:
             if component.id in self._circuit.components:
-                motion = self._operation.motion
-                source = motion.circuit.components.get(component.id) if motion else component
-                running = bool(resolve_element(source or component).state["running"])
+                running = bool(resolve_element(self._now(component)).state["running"])
                 switch.setChecked(running)
                 switch.setText("running" if running else "at rest")
 
         self._refreshers.append(refresh)
 
     def _set(self, identifier: str, name: str, value: object, _checked: bool = False) -> None:
-        push(self._stack, SetValue(self._circuit, identifier, name, value, state=True))
+        set_state(self._operation, self._stack, identifier, name, value)
         self.refresh()
+
+    def _now(self, component: Component) -> Component:
+        """The component as it stands in the motion while there is one."""
+        return self._operation.worked_circuit.components.get(component.id, component)
 
     def _stroke(self, pump: str, _checked: bool = False) -> None:
         if not self._operation.active:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QUndoStack
 from PySide6.QtWidgets import (
@@ -21,8 +23,11 @@ from PySide6.QtWidgets import (
 
 from analysis.circuit import Circuit
 from editor.operation.controls import Controls
+from editor.operation.faults_tab import FaultsTab
 from editor.operation.operation import Operation
-from editor.operation.traces import Traces
+from editor.operation.procedures_tab import ProceduresTab
+from editor.operation.student_view import Instruments
+from editor.operation.traces import Traces, trace_names
 from editor.selection import Selection
 from editor.undo_commands import SetField, push
 from editor.unit_presets import DisplayUnits
@@ -62,6 +67,9 @@ class OperationPane(QWidget):
         self._slider.setToolTip("Back to any moment of the recording")
         self.controls = Controls(circuit, operation, stack)
         self.traces = Traces(operation, units)
+        self.procedures = ProceduresTab(circuit, operation, stack)
+        self.faults = FaultsTab(circuit, operation, selection, stack)
+        self.instruments = Instruments(circuit, operation, units)
         self.events = QListWidget()
         self.events.setAlternatingRowColors(True)
         self._lay_out()
@@ -76,19 +84,23 @@ class OperationPane(QWidget):
         bar.addWidget(self._clock)
         bar.addWidget(self._slider, 1)
         bar.addWidget(self._keep)
-        scroll = QScrollArea()
+        self._controls_scroll = scroll = QScrollArea()
         scroll.setWidget(self.controls)
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QScrollArea.Shape.NoFrame)
-        self._tabs = QTabWidget()
-        self._tabs.setDocumentMode(True)
-        self._tabs.addTab(scroll, "Controls")
-        self._tabs.addTab(self.events, "Events")
-        self._tabs.addTab(self.traces, "Traces")
+        self.tabs = QTabWidget()
+        self.tabs.setDocumentMode(True)
+        self.tabs.addTab(scroll, "Controls")
+        self.tabs.addTab(self.events, "Events")
+        self.tabs.addTab(self.traces, "Traces")
+        self.tabs.addTab(self.procedures, "Procedures")
+        self.tabs.addTab(self.faults, "Faults")
+        self.tabs.addTab(self.instruments, "Instruments")
+        self.cover(False)
         box = QVBoxLayout(self)
         box.setContentsMargins(6, 6, 6, 4)
         box.addLayout(bar)
-        box.addWidget(self._tabs, 1)
+        box.addWidget(self.tabs, 1)
 
     def _connect(self) -> None:
         operation = self.operation
@@ -105,6 +117,26 @@ class OperationPane(QWidget):
         operation.ended.connect(self._show_state)
         operation.running_changed.connect(self._show_state)
         operation.failed.connect(self.message)
+        self.faults.message.connect(self.message)
+
+    def cover(self, covered: bool) -> None:
+        """Show controls and instruments only, or (False) all tabs but the instruments."""
+        for index in range(self.tabs.count()):
+            widget = self.tabs.widget(index)
+            student = widget is self.instruments
+            if widget is not self._controls_scroll:
+                self.tabs.setTabVisible(index, student == covered)
+        self._keep.setVisible(not covered)
+        if covered:
+            self.tabs.setCurrentWidget(self.instruments)
+            self.instruments.rebuild()
+
+    def trace(self, identifiers: Iterable[str]) -> None:
+        """Add to the traces what moves in these parts, and their pressures and flows."""
+        self.traces.offer()
+        self.tabs.setCurrentWidget(self.traces)
+        for name in trace_names(self._circuit, identifiers):
+            self.traces.add(name)
 
     # -- buttons ----------------------------------------------------------------------
 

@@ -21,7 +21,7 @@ class OperationJoint(QObject):
         operation.ended.connect(self._end)
 
     def _show(self) -> None:
-        self._scene.show_moving(self._operation.moving)
+        self._scene.show_moving(self._operation.moving, self._operation.worked_circuit)
         self._live.present(self._operation.readings)
 
     def _end(self) -> None:

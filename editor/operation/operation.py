@@ -19,7 +19,9 @@ from analysis.errors import CircuitError
 from analysis.events import Change
 from analysis.motion import Moment, Motion
 from analysis.motion_readings import motion_readings
+from analysis.procedures import Procedure, apply_changes
 from analysis.recording import Event
+from analysis.script import Script
 from editor.listening import listen
 
 FRAME_MS = 16
@@ -83,7 +85,8 @@ class Operation(QObject):
     """Runs a circuit's motion by the clock.
 
     `shown` tells that there is a new state to show (`readings`, `moving`, `time`); `started`
-    and `ended` frame the work; `failed` says in one line why it stopped.
+    and `ended` frame the work; `failed` says in one line why it stopped; `replay_changed`
+    that a procedure began to be worked, or is no longer.
     """
 
     started = Signal()
@@ -91,6 +94,7 @@ class Operation(QObject):
     shown = Signal()
     failed = Signal(str)
     running_changed = Signal(bool)
+    replay_changed = Signal()
 
     def __init__(self, circuit: Circuit, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -101,6 +105,7 @@ class Operation(QObject):
         self.begin_states: dict[str, dict[str, Any]] = {}
         self.speed = 1.0
         self.readings: Any = None
+        self.script: Script | None = None
         self._viewed: Moment | None = None
         self._last = 0.0
         self._strokes_left: dict[str, float] = {}
@@ -142,25 +147,57 @@ class Operation(QObject):
         return self.motion.moving if self.motion else {}
 
     @property
+    def worked_circuit(self) -> Circuit:
+        """The circuit with what has been set meanwhile; as drawn while it is not at work."""
+        if self._viewed is not None:
+            return self._viewed.circuit
+        return self.motion.circuit if self.motion else self.circuit
+
+    @property
     def events(self) -> list[Event]:
         """What has happened so far."""
         return self.motion.events if self.motion else []
+
+    def signals_shown(self) -> dict[str, Any]:
+        """The signals at the time that is shown, as recorded where that has gone by [SI]."""
+        if self._viewed is not None:
+            index = self.history.moments.index(self._viewed)
+            return {name: column[index] for name, column in self.history.signals.items()}
+        return dict(self.motion.signals()) if self.motion else {}
 
     # -- the clock --------------------------------------------------------------------
 
     def begin(self) -> bool:
         """Start from the circuit as it stands, the clock held; False if it cannot."""
+        return self._begin(Procedure(""))
+
+    def replay(self, plan: Procedure) -> bool:
+        """Start anew as the procedure starts and work it by the clock; False if it cannot."""
+        self.finish()
+        if not self._begin(plan):
+            return False
+        self.script = Script(plan)
+        self._follow_script()
+        self._show()
+        self.replay_changed.emit()
+        self.run()
+        return True
+
+    def _begin(self, plan: Procedure) -> bool:
         try:
-            self.motion = Motion(self.circuit)
+            twin = self.circuit.copy()
+            apply_changes(twin, plan.start)
+            self.motion = Motion(twin)
             self.motion.settle()
         except CircuitError as error:
             self.motion = None
             self.failed.emit(str(error))
             return False
         self.history, self.deeds, self._viewed = History(), [], None
-        self.begin_states = {
-            c.id: dict(c.state) for c in self.circuit.components.values() if c.state
-        }
+        self._strokes_left.clear()
+        self.begin_states = {c.id: dict(c.state) for c in twin.components.values() if c.state}
+        for identifier, values in plan.start.items():
+            self.begin_states.setdefault(identifier, {}).update(values)
         self._show()
         self.started.emit()
         return True
@@ -196,6 +233,7 @@ class Operation(QObject):
             return
         self.pause()
         self.motion, self._viewed, self.readings = None, None, None
+        self._leave_script()
         self.ended.emit()
 
     def view(self, time: float) -> None:
@@ -221,6 +259,7 @@ class Operation(QObject):
         moment, self._viewed = self._viewed, None
         self.motion.return_to(moment)
         self.motion.settle()
+        self._leave_script()
         self.history.cut(moment.time)
         self.deeds = [deed for deed in self.deeds if deed.time <= moment.time]
 
@@ -237,9 +276,10 @@ class Operation(QObject):
     def work(self, pump: str, running: bool) -> None:
         """Work a pump, or let it rest, without an edit of the circuit."""
         self._strokes_left.pop(pump, None)
-        self._do(pump, "running", running)
+        self.put(pump, "running", running)
 
-    def _do(self, identifier: str, name: str, value: Any) -> None:
+    def put(self, identifier: str, name: str, value: Any) -> None:
+        """Set a state in the motion only; the circuit stays as drawn."""
         assert self.motion is not None
         self.resume_here()
         try:
@@ -249,6 +289,9 @@ class Operation(QObject):
             return
         self.deeds.append(Deed(self.motion.time, identifier, name, value))
         self.motion.tell(identifier, f"{name} set to {value}")
+        if not self.running:
+            self.motion.settle()
+            self._show()
 
     def _on_change(self, change: Change) -> None:
         if self.motion is None:
@@ -257,7 +300,7 @@ class Operation(QObject):
             name = change.name.removeprefix("state.")
             element = self.circuit.element(change.subject)
             value = element.state.get(name, self._default(change.subject, name))
-            self._do(change.subject, name, value)
+            self.put(change.subject, name, value)
         elif not (change.action == "changed" and change.name in _SHOWN_ONLY):
             self.finish()
 
@@ -279,14 +322,46 @@ class Operation(QObject):
         assert motion is not None
         while motion.time < until - 1e-9 and not motion.message:
             ends = [t for t in self._strokes_left.values() if t > motion.time]
-            motion.advance(min([until, *ends]), lambda: perf_counter() > deadline)
+            stop = min([until, *ends])
+            script = None if self.script is None or self.script.is_closed else self.script
+            if script is None:
+                motion.advance(stop, lambda: perf_counter() > deadline)
+            else:
+                stop = min(stop, script.plan.duration)
+                motion.advance(script.next_stop(stop), lambda: True)
+                self._follow_script()
             for pump in [p for p, t in self._strokes_left.items() if motion.time >= t - 1e-9]:
                 self.work(pump, False)
-            if perf_counter() > deadline:
+            if perf_counter() > deadline or (script is not None and script.is_closed):
                 break
         if motion.message:
             self.pause()
             self.failed.emit(motion.message)
+
+    def _follow_script(self) -> None:
+        """Let the procedure see how things stand and set what is due; hold the clock at its end."""
+        script, motion = self.script, self.motion
+        assert script is not None and motion is not None
+        script.look(motion.time, motion.signals())
+        fired = False
+        for step in script.due_steps():
+            motion.apply(step.changes)
+            fired = True
+            for identifier, values in step.changes.items():
+                for name, value in values.items():
+                    self.deeds.append(Deed(motion.time, identifier, name, value))
+                    motion.tell(identifier, f"{name} set to {value}")
+        if fired:
+            motion.settle()
+        script.mark_late()
+        if motion.time >= script.plan.duration - 1e-9:
+            script.close()
+            self.pause()
+
+    def _leave_script(self) -> None:
+        if self.script is not None:
+            self.script = None
+            self.replay_changed.emit()
 
     def _show(self) -> None:
         assert self.motion is not None

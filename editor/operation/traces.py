@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from PySide6.QtCore import Qt, Signal
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.output_file import write_whole
 from analysis.procedures import signal_dimension
@@ -26,6 +28,25 @@ from editor.unit_presets import DisplayUnits
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00")
 """Okabe and Ito's set, told apart by colour-blind readers too."""
+
+
+def trace_names(circuit: Circuit, identifiers: Iterable[str]) -> list[str]:
+    """The signals worth seeing of parts and lines: movement, effort, pressures; a line's flow."""
+    names = []
+    for identifier in identifiers:
+        if identifier in circuit.lines:
+            names += [f"{identifier}.flow", f"{circuit.lines[identifier].start}.pressure"]
+            continue
+        declared = circuit.components[identifier].declared
+        names += [
+            f"{identifier}.{state}"
+            for state in ("extension", "volume", "fluid_volume")
+            if state in declared.states
+        ]
+        if declared.name == "hand_pump":
+            names.append(f"{identifier}.effort")
+        names += [f"{identifier}.{port.name}.pressure" for port in declared.ports]
+    return list(dict.fromkeys(names))
 
 
 class Traces(QWidget):

@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QMenu
+
+from editor.operation.student_view import StudentView
 
 if TYPE_CHECKING:
     from editor.main_window import MainWindow
@@ -37,7 +40,34 @@ class WorkMenu(QObject):
         toggle = window.operation_dock.toggleViewAction()
         menu.addAction(toggle)
         self.actions.append(toggle)
+        self._add_trace(menu)
         window.canvas.installEventFilter(self)
+
+    def join_student_view(self) -> None:
+        """Called once the window's menus are there, which the view covers in part."""
+        self.student_view = StudentView(self._window)
+
+    def _add_trace(self, menu: QMenu) -> None:
+        trace = QAction("&Trace This", self)
+        trace.setShortcut(QKeySequence("T"))
+        trace.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        trace.triggered.connect(self._trace)
+        menu.addAction(trace)
+        # the key counts on the sheet only, not in a field that is typed in
+        self._window.canvas.addAction(trace)
+        self.trace = trace
+        self.actions.append(trace)
+
+    def _trace(self) -> None:
+        """Add what moves and the pressures of the selected parts to the traces."""
+        chosen = self._window.selection.ids()
+        if not chosen:
+            self._window.status.say("Select a part or line to trace it.", True)
+            return
+        self._show_dock()
+        if not self._window.operation.active and not self._window.operation.begin():
+            return
+        self._window.operation_pane.trace(chosen)
 
     def _run(self) -> None:
         self._show_dock()

@@ -1,0 +1,89 @@
+"""A procedure being worked: which step is due, and what the expectations have seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.procedures import Procedure, Signals, Step
+
+_LEAST_STEP = 1e-3
+"""Shortest way [s] a motion is asked to go on to a signal that is about to arrive."""
+
+
+class Script:
+    """Follows a procedure along a motion that somebody else advances.
+
+    After every step of the motion call `look`, then take what `due_steps` gives and set it;
+    `next_stop` tells how far the motion may go before the next look.
+
+    Attributes
+    ----------
+    plan
+        The procedure; its expectations are decided in place.
+    waiting
+        The steps that have not been done, in order.
+    time
+        Of the last look [s].
+    is_closed
+        Whether all is decided.
+    """
+
+    def __init__(self, plan: Procedure) -> None:
+        self.plan = plan
+        self.waiting = list(plan.steps)
+        self.due: float | None = None
+        self.time = 0.0
+        self.now: Signals = {}
+        self.before: Signals = {}
+        self.last_step = 0.0
+        self.is_closed = False
+
+    def look(self, time: float, signals: Signals) -> None:
+        """Take in the signals [SI] at a time [s] not before the last look."""
+        before_time, self.before = self.time, self.now
+        self.now, self.time, self.last_step = signals, time, time - before_time
+        for expectation in self.plan.expectations:
+            expectation.look(time, signals, before_time, self.before)
+
+    def next_stop(self, end: float) -> float:
+        """The time [s] up to `end` at which to look again at the latest."""
+        if not self.waiting:
+            return end
+        step = self.waiting[0]
+        due = step.at if step.at is not None else self.due
+        if due is not None and due > self.time:
+            return min(end, due)
+        if step.after is not None and due is None:
+            # end the next step where the signal is about to arrive
+            ahead = step.after.ahead(self.before, self.now) * self.last_step
+            return min(end, self.time + max(ahead, _LEAST_STEP))
+        return end
+
+    def due_steps(self) -> Iterator[Step]:
+        """The steps that are due at the time of the last look, each taken off the list."""
+        while self.waiting and self._is_due(self.waiting[0]):
+            self.due = None
+            yield self.waiting.pop(0)
+
+    def mark_late(self) -> None:
+        """Say of expectations whose time has gone by unmet that they do not hold."""
+        for expectation in self.plan.expectations:
+            late = expectation.by is not None and self.time > expectation.by
+            if late and expectation.holds is None:
+                expectation.holds = False
+
+    def close(self) -> None:
+        """The procedure is over: decide what is still open."""
+        for expectation in self.plan.expectations:
+            expectation.close()
+        self.is_closed = True
+
+    def _is_due(self, step: Step) -> bool:
+        if step.at is not None:
+            return self.time >= step.at - 1e-9
+        if step.after is None:
+            return True
+        if self.due is None and step.after.holds(self.now):
+            late = (1.0 - step.after.reached(self.before, self.now)) * self.last_step
+            self.due = self.time - late + step.wait
+        return self.due is not None and self.time >= self.due - 1e-9

@@ -1,0 +1,160 @@
+"""The student's view: faults are hidden, only what a crew would see is shown.
+
+Hidden are the panes Part, Readings and Findings, the pressures on the lines, the words of
+faults on the sheet, the tabs that name them, the numbers of the status line, and Undo,
+which names what it undoes. In their place stands a table of gauges and efforts.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.circuit import Circuit
+from analysis.events import Change
+from editor.listening import listen
+from editor.operation.operation import Operation
+from editor.unit_presets import DisplayUnits
+
+if TYPE_CHECKING:
+    from editor.main_window import MainWindow
+
+
+class Instruments(QWidget):
+    """What a crew can read while the circuit is at work: gauges, levels and efforts."""
+
+    def __init__(self, circuit: Circuit, operation: Operation, units: DisplayUnits) -> None:
+        super().__init__()
+        self._circuit, self._operation, self._units = circuit, operation, units
+        self.reveal_button = QPushButton("Reveal faults")
+        self.table = QTableWidget(0, 3)
+        self.table.setAccessibleName("Gauges, levels and efforts")
+        self.table.setHorizontalHeaderLabels(["Instrument", "Name", "Reads"])
+        self.table.verticalHeader().hide()
+        self.table.verticalHeader().setDefaultSectionSize(22)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
+        self.table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        self.table.horizontalHeader().resizeSection(2, 150)
+        self._rows: list[tuple[str, str]] = []
+        said = QLabel("Faults are hidden. Run the clock and find them by what you see and feel.")
+        said.setWordWrap(True)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(8, 6, 8, 6)
+        box.addWidget(said)
+        box.addWidget(self.table, 1)
+        box.addWidget(self.reveal_button, 0, Qt.AlignmentFlag.AlignLeft)
+        operation.shown.connect(self.refresh)
+        operation.ended.connect(self.refresh)
+
+    def rebuild(self) -> None:
+        """A row for each gauge, reservoir and hand pump."""
+        asked = {
+            "pressure_gauge": ("{0}.{1}.pressure", "pressure"),
+            "reservoir": ("{0}.volume", "volume"),
+            "hand_pump": ("{0}.effort", "force"),
+        }
+        self._rows = []
+        names = []
+        for component in self._circuit.components.values():
+            if component.kind in asked:
+                signal, dimension = asked[component.kind]
+                port = component.declared.ports[0].name
+                self._rows.append((signal.format(component.id, port), dimension))
+                names.append((component.id, component.name or component.declared.title))
+        self.table.setRowCount(len(names))
+        for row, texts in enumerate(names):
+            for column, text in enumerate((*texts, "")):
+                self.table.setItem(row, column, QTableWidgetItem(text))
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what the instruments read at the time that is shown."""
+        if not self._rows or self.isHidden():
+            return
+        signals = self._operation.signals_shown()
+        for row, (signal, dimension) in enumerate(self._rows):
+            value = signals.get(signal)
+            read = self._units.format(value, dimension) if isinstance(value, float) else "—"
+            self.table.item(row, 2).setText(read)
+
+
+class StudentView(QObject):
+    """Covers what names the faults, and brings back just what was shown before."""
+
+    def __init__(self, window: MainWindow) -> None:
+        super().__init__(window)
+        self._window = window
+        self._pane = window.operation_pane
+        self.hidden = False
+        self._docks: list[bool] = []
+        self._overlay_on = True
+        self._tab = 0
+        self._describe = window.canvas.describe
+        self._pane.faults.hide_requested.connect(self.hide)
+        self._pane.instruments.reveal_button.clicked.connect(self.reveal)
+        listen(window.document.circuit.changed, self._on_change)
+
+    def hide(self) -> None:
+        """Show symptoms only."""
+        if self.hidden:
+            return
+        self.hidden = True
+        window, named = self._window, self._window.menus.named
+        self._docks = [not dock.isHidden() for dock in self._telling_docks()]
+        self._overlay_on = window.overlay.is_on
+        self._tab = self._pane.tabs.currentIndex()
+        for dock in self._telling_docks():
+            dock.hide()
+            dock.toggleViewAction().setEnabled(False)
+        window.overlay.set_on(False)
+        named["Pressures on the Lines"].setEnabled(False)
+        for name in ("Undo", "Redo"):
+            named[name].setVisible(False)
+        window.canvas.describe = _only_the_name
+        window.canvas.sheet.show_faults(False)
+        window.status.show_numbers(False)
+        window.status.say("")
+        self._pane.cover(True)
+
+    def reveal(self) -> None:
+        """Show again what was shown before, and the faults with it."""
+        if not self.hidden:
+            return
+        self.hidden = False
+        window, named = self._window, self._window.menus.named
+        for dock, shown in zip(self._telling_docks(), self._docks, strict=True):
+            dock.toggleViewAction().setEnabled(True)
+            dock.setVisible(shown and window.document.is_open)
+        window.overlay.set_on(self._overlay_on)
+        named["Pressures on the Lines"].setEnabled(window.document.is_open)
+        for name in ("Undo", "Redo"):
+            named[name].setVisible(True)
+        window.canvas.describe = self._describe
+        window.canvas.sheet.show_faults(True)
+        window.status.show_numbers(window.document.is_open)
+        self._pane.cover(False)
+        self._pane.tabs.setCurrentIndex(self._tab)
+
+    def _telling_docks(self) -> list:
+        return self._window.docks[1:4]
+
+    def _on_change(self, change: Change) -> None:
+        # another circuit is opened: there is nothing to guess any more
+        if change.action == "reset":
+            self.reveal()
+
+
+def _only_the_name(name: str) -> str:
+    return name
