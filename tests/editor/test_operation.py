@@ -129,11 +129,11 @@ def test_what_was_done_becomes_a_procedure(pane):
 def test_canvas_shows_the_moving_part(qtbot, gear):
     """A part at work is painted anew in its present state, and as drawn afterwards."""
     scene = Scene(gear, Selection())
-    at_rest = scene.components["1A1"]._picture
+    at_rest = scene.components["1A1"].picture
     scene.show_moving({"1A1": {"extension": 0.1}})
-    assert scene.components["1A1"]._picture is not at_rest
+    assert scene.components["1A1"].picture is not at_rest
     scene.show_moving(None)
-    assert scene.components["1A1"]._picture is at_rest
+    assert scene.components["1A1"].picture is at_rest
 
 
 def test_recording_is_bounded():
