@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, QPointF, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPen, QPixmap, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from editor import theme
@@ -34,6 +34,8 @@ class Legend(QWidget):
         """`covered` counts what lies under a rectangle of the widget it stands over."""
         super().__init__(over)
         self._covered = covered
+        self._picture = QPixmap()
+        self._picture_key: tuple = ()
         self._corner = _CORNERS[0]
         self._overlay = overlay
         self._units = units
@@ -86,8 +88,21 @@ class Legend(QWidget):
         return [self._units.number(top * i / _STEPS, "pressure", 4) for i in range(_STEPS + 1)]
 
     def paintEvent(self, _event: object) -> None:
-        """Paint it."""
+        """Show the picture; the canvas beneath repaints often, the scale changes seldom."""
+        ratio = self.devicePixelRatioF()
+        key = (self.size(), ratio, self._units.symbol("pressure"), *self.marks())
+        if key != self._picture_key:
+            self._picture_key, self._picture = key, self._make_picture(ratio)
         painter = QPainter(self)
+        painter.drawPixmap(0, 0, self._picture)
+        painter.end()
+
+    def _make_picture(self, ratio: float) -> QPixmap:
+        picture = QPixmap(self.size() * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        painter.setFont(self.font())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(theme.GRID.darker(115), 1))
         painter.setBrush(QColor(255, 255, 255, 232))
@@ -101,6 +116,7 @@ class Legend(QWidget):
         self._paint_marks(painter, ramp, line)
         self._paint_signs(painter, self.height() - line * 0.5 - 8)
         painter.end()
+        return picture
 
     def _paint_ramp(self, painter: QPainter, ramp: QRectF) -> None:
         """A wedge as wide as the lines are at that pressure."""
