@@ -31,6 +31,10 @@ if TYPE_CHECKING:
     from editor.main_window import MainWindow
 
 
+_DEAD_BAND = 100.0
+"""No gauge of a hydraulic circuit shows a pressure below this [Pa]; its needle rests."""
+
+
 class Instruments(QWidget):
     """What a crew can read while the circuit is at work: gauges, levels and efforts."""
 
@@ -86,6 +90,8 @@ class Instruments(QWidget):
         signals = self._operation.signals_shown()
         for row, (signal, dimension) in enumerate(self._rows):
             value = signals.get(signal)
+            if dimension == "pressure" and isinstance(value, float) and abs(value) < _DEAD_BAND:
+                value = 0.0
             read = self._units.format(value, dimension) if isinstance(value, float) else "—"
             self.table.item(row, 2).setText(read)
 
@@ -122,6 +128,8 @@ class StudentView(QObject):
         named["Pressures on the Lines"].setEnabled(False)
         for name in ("Undo", "Redo"):
             named[name].setVisible(False)
+        # what was broken last is still selected, and would give it away
+        window.selection.clear()
         window.canvas.describe = _only_the_name
         window.canvas.sheet.show_faults(False)
         window.status.show_numbers(False)

@@ -32,6 +32,7 @@ def rupture(hand, qtbot, line):
 
 
 def row_of(table, identifier):
+    """The row of an id in a table."""
     return next(r for r in range(table.rowCount()) if table.item(r, 0).text() == identifier)
 
 
@@ -97,6 +98,7 @@ def test_student_sees_symptoms_only_and_reveal_brings_all_back(qtbot, hand):
     labels = [w.text() for w in window.findChildren(QLabel) if w.isVisible()]
     assert not [text for text in labels if "rupture" in text.lower()]
     assert window.canvas.describe(line) == line
+    assert window.selection.ids() == ()
     qtbot.mouseClick(hand.pane.instruments.reveal_button, Qt.MouseButton.LeftButton)
     assert [dock.isVisible() for dock in window.docks] == shown
     assert window.overlay.is_on
@@ -117,7 +119,8 @@ def test_instruments_read_what_the_gauges_read(qtbot, hand):
         port = gauge.declared.ports[0].name
         pressure = window.operation.motion.signals()[f"{gauge.id}.{port}.pressure"]
         read = table.item(row_of(table, gauge.id), 2).text()
-        assert read == window.units.format(pressure, "pressure")
+        resting = abs(pressure) < 100.0
+        assert read == window.units.format(0.0 if resting else pressure, "pressure")
     qtbot.mouseClick(hand.pane.instruments.reveal_button, Qt.MouseButton.LeftButton)
 
 
