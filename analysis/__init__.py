@@ -7,7 +7,8 @@ Everything inside is SI; pint is met only in `quantities` and in results for cal
 from analysis.checks import check
 from analysis.circuit import Circuit
 from analysis.circuit_file import read_circuit, write_circuit
+from analysis.failures import failures
 from analysis.readings import readings
 from analysis.runs import run
 
-__all__ = ["Circuit", "check", "read_circuit", "readings", "run", "write_circuit"]
+__all__ = ["Circuit", "check", "failures", "read_circuit", "readings", "run", "write_circuit"]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy, deepcopy
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from analysis.errors import UnknownElement
 from symbols import Kind, Setting, find_kind
@@ -106,3 +107,24 @@ class Line:
 
 
 Element = Component | Line
+
+_Copied = TypeVar("_Copied", Component, Line)
+
+
+def copied(element: _Copied) -> _Copied:
+    """A deep copy of a component or line.
+
+    The resolved values are shared: they are never changed, only replaced.
+    """
+    twin = copy(element)
+    for name, value in vars(element).items():
+        if isinstance(value, dict | list):
+            setattr(twin, name, _deep(value))
+    return twin
+
+
+def _deep(values: Any) -> Any:
+    """A deep copy that does not look into words and numbers."""
+    if isinstance(values, list):
+        return deepcopy(values) if values else []
+    return {k: deepcopy(v) if isinstance(v, dict | list) else v for k, v in values.items()}

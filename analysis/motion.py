@@ -8,7 +8,7 @@ editor by hand.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -67,6 +67,10 @@ class Motion:
         What has happened, in order.
     message
         Why it cannot go on; empty while it can.
+    longest
+        The longest step that is tried [s].
+    coarseness
+        How many times the usual error a step may have.
     """
 
     def __init__(self, circuit: Circuit) -> None:
@@ -75,6 +79,8 @@ class Motion:
         self.events: list[Event] = []
         self.message = ""
         self.steps = 0
+        self.longest = _LONGEST
+        self.coarseness = 1.0
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
         instant = readings(self.circuit)
@@ -224,9 +230,13 @@ class Motion:
         """Record an event now."""
         self.events.append(Event(self.time, subject, message))
 
-    def signals(self) -> dict[str, SignalValue]:
-        """Every signal's present value [SI]."""
-        return read_signals(self, self.solution)
+    def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
+        """The present value of every signal, or of those that are wanted [SI]."""
+        return read_signals(self, self.solution, wanted)
+
+    def rates(self) -> tuple[Array, dict[str, float]] | None:
+        """Of all pressures [Pa/s], and of members [m/s or rad/s], over the last step."""
+        return self._trend
 
     def settle(self) -> None:
         """Solve a first, very short step, so that flows and velocities are there at once."""
@@ -249,7 +259,7 @@ class Motion:
 
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
-        duration = min(self._duration, longest, _LONGEST)
+        duration = min(self._duration, longest, self.longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
@@ -263,7 +273,7 @@ class Motion:
                     return
                 duration *= 0.25
                 continue
-            error = self._error(solution, duration)
+            error = self._error(solution, duration) / self.coarseness
             if error > 1.0 and duration > 10 * _SHORTEST:
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from analysis.constants import ATMOSPHERE
@@ -27,27 +28,49 @@ _READ = (
 )
 
 
-def read_signals(motion: Motion, solution: Solution | None) -> dict[str, SignalValue]:
-    """Every signal now. Flows and velocities are None before the first step."""
-    found: dict[str, SignalValue] = {}
-    pressures: dict[str, float | None] = {}
-    for port, value in motion.port_pressure.items():
-        pressures[port] = max(value, -ATMOSPHERE)
-        found[f"{port}.pressure"] = pressures[port]
+def read_signals(
+    motion: Motion, solution: Solution | None, wanted: Collection[str] | None = None
+) -> dict[str, SignalValue]:
+    """The signals now, all or those that are wanted.
+
+    Flows and velocities are None before the first step.
+    """
+    ports: dict[str, float | None] = {
+        port: max(value, -ATMOSPHERE) for port, value in motion.port_pressure.items()
+    }
+    found: dict[str, SignalValue] = {f"{port}.pressure": value for port, value in ports.items()}
+    if wanted is not None:
+        found = {name: found[name] for name in wanted if name in found}
     if solution is None:
         return found
-    assembly = motion.assembly
-    flows = find_flows(assembly, solution, set())
-    for port, flow in flows.inflow.items():
-        found[f"{port}.inflow"] = flow
-    for line, flow in flows.line.items():
-        found[f"{line}.flow"] = flow
+    if wanted is None or any(name.endswith("flow") for name in wanted):
+        flows = find_flows(motion.assembly, solution, set())
+        for port, flow in flows.inflow.items():
+            found[f"{port}.inflow"] = flow
+        for line, flow in flows.line.items():
+            found[f"{line}.flow"] = flow
+    found.update(_read_parts(motion, solution, ports, wanted))
+    return found if wanted is None else {name: found[name] for name in wanted if name in found}
+
+
+def _read_parts(
+    motion: Motion,
+    solution: Solution,
+    ports: dict[str, float | None],
+    wanted: Collection[str] | None,
+) -> dict[str, SignalValue]:
+    """What is read at the parts besides pressures and flows."""
+    found: dict[str, SignalValue] = {}
+    parts = motion.assembly.parts
+    if wanted is not None:
+        owners = dict.fromkeys(name.rpartition(".")[0] for name in wanted)
+        parts = {owner: parts[owner] for owner in owners if owner in parts}
     starved = {
         pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
     }
     instant = Instant(solution, True, 0, "", motion.stepper.dry, starved)
-    for part in assembly.parts.values():
-        values = read_part(part, assembly.network, solution, pressures, instant)
+    for part in parts.values():
+        values = read_part(part, motion.assembly.network, solution, ports, instant)
         for name in _READ:
             if name in values:
                 found[f"{part.id}.{name}"] = values[name]

@@ -20,10 +20,10 @@ from typing import NoReturn
 
 from analysis.errors import CircuitError
 from analysis.plain_text import one_line
-from editor.commands import check, draw, kinds, open_editor, parts, readings
+from editor.commands import check, draw, failures, kinds, open_editor, parts, readings, run
 from editor.commands.common import REFUSED, SAMPLE
 
-COMMANDS = (readings, check, parts, draw, kinds)
+COMMANDS = (readings, check, run, failures, parts, draw, kinds)
 """The commands in the order of the help. Each module has `add_parser` and `execute`."""
 
 _LONGEST_MESSAGE = 1000

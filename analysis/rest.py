@@ -1,0 +1,72 @@
+"""Whether a circuit in motion has come to rest, so that what is still to come is known."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from analysis.motion import Motion
+
+_CREEP = 1e-4
+"""Share of its travel, or of what it holds, that a part at rest may still move."""
+_DRIFT = 1e-3
+"""Share of the largest pressure by which a pressure at rest may still change."""
+_LEAST_PRESSURE = 1e5
+
+
+def has_unforeseen_events(motion: Motion) -> bool:
+    """Whether something happens in it that no step is cut at: a fuse closes, a roller trips."""
+    return bool(motion.crossings.fuses or motion.crossings.rollers)
+
+
+def is_at_rest(motion: Motion, horizon: float) -> bool:
+    """Whether nothing would change over the time ahead [s] if nobody moved a lever.
+
+    Rates are taken as they are and drawn out over the horizon: of pressures, members,
+    gas, levels, strokes and fuses. Rates that rise again after having been so small are
+    not foreseen.
+    """
+    rates = motion.rates()
+    if rates is None:
+        return False
+    pressure_rate, velocity = rates
+    free = motion.assembly.network.free
+    if len(free):
+        scale = max(float(np.abs(motion.pressure[free]).max()), _LEAST_PRESSURE)
+        if float(np.abs(pressure_rate[free]).max()) * horizon > _DRIFT * scale:
+            return False
+    for mover in motion.stepper.movers:
+        if abs(velocity[mover.part.id]) * horizon > _CREEP * mover.travel:
+            return False
+    return not _fills_or_counts(motion, horizon)
+
+
+def _fills_or_counts(motion: Motion, horizon: float) -> bool:
+    """Whether levels, gas, strokes or fuses still change."""
+    solution, network = motion.solution, motion.assembly.network
+    if solution is None:
+        return True
+    leaving = network.outflow(solution.q)
+    fixed = motion.assembly.builder.fixed
+    for part in motion.assembly.parts.values():
+        if part.kind == "reservoir":
+            nodes = {n for n in part.ports.values() if fixed[n].owner == part.id}
+            change = abs(float(sum(leaving[n] for n in nodes))) * horizon
+            if change > _CREEP * part.settings["capacity"]:
+                return True
+        elif part.id in motion.strokes and "delivery" in part.branches:
+            flow = abs(float(solution.q[network.row(part.branches["delivery"])]))
+            if flow * horizon > _CREEP * part.settings["displacement"]:
+                return True
+        elif part.kind == "hydraulic_fuse" and "main" in part.branches:
+            flow = float(solution.q[network.row(part.branches["main"])])
+            if flow * horizon > _CREEP * part.settings["closing_volume"]:
+                return True
+    for charge in motion.stepper.charges:
+        row = network.slices["gas"].start + charge.row
+        change = abs(float(solution.q[row])) * horizon
+        if change > _CREEP * charge.part.settings["gas_volume"]:
+            return True
+    return False

@@ -1,0 +1,82 @@
+"""`standpipe failures`: every single failure, and which functions it costs."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from editor.commands.common import (
+    DONE,
+    SAMPLE,
+    Commands,
+    add_file,
+    add_json,
+    add_set,
+    new_parser,
+    open_circuit,
+    print_json,
+)
+from editor.commands.progress import progress_line
+
+if TYPE_CHECKING:
+    from analysis.circuit import Circuit
+    from analysis.failures import FailureTable
+
+
+def add_parser(commands: Commands) -> None:
+    """Declare the command."""
+    parser = new_parser(
+        commands,
+        "failures",
+        execute,
+        "every single failure, and which functions (requirements and procedures) it costs",
+        f"failures {SAMPLE}",
+        f"failures {SAMPLE} --json",
+    )
+    add_file(parser)
+    add_set(parser)
+    add_json(parser)
+
+
+def execute(arguments: argparse.Namespace) -> int:
+    """Work out the table and write it."""
+    circuit = open_circuit(arguments)
+    from analysis.failures import failures
+
+    with progress_line("failures") as progress:
+        table = failures(circuit, progress=progress)
+    if arguments.json:
+        print_json(table.as_json())
+    else:
+        _print(circuit, table)
+    return DONE
+
+
+def _print(circuit: Circuit, table: FailureTable) -> None:
+    from analysis.plain_text import one_line
+    from editor.commands.tables import text_table
+
+    print("functions:")
+    for number, name in enumerate(table.functions, start=1):
+        why = table.failing.get(name)
+        print(one_line(f"  F{number}  {name}"))
+        if why is not None:
+            print(one_line(f"      fails without any failure: {why}"))
+    code = {name: f"F{number}" for number, name in enumerate(table.functions, start=1)}
+    rows = [
+        (
+            case.subject,
+            circuit.element(case.subject).name,
+            case.mode.replace("_", " "),
+            " ".join(code[name] for name in case.lost),
+            " ".join(code[name] for name in case.degraded),
+        )
+        for case in table.cases
+        if case.lost or case.degraded
+    ]
+    if rows:
+        print("\n" + text_table(("PART", "NAME", "FAILURE", "LOST", "DEGRADED"), rows), end="")
+    kept = len(table.cases) - len(rows)
+    print(f"\n{len(table.cases)} failures looked at; {kept} cost nothing and are not listed")
+    points = ", ".join(table.single_points) or "none"
+    print(one_line(f"single points of failure: {points}"))
