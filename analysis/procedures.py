@@ -83,7 +83,6 @@ class Condition:
         low = self.at_least is None or value >= self.at_least - slack
         return low and (self.at_most is None or value <= self.at_most + slack)
 
-
     def reached(self, before: Signals, after: Signals) -> float:
         """Which share of the way from `before` to `after` the condition came to hold at."""
         old, new = before.get(self.signal), after.get(self.signal)

@@ -14,7 +14,7 @@ def _hand_pumped(**cylinder) -> Circuit:
     circuit = Circuit()
     circuit.add("reservoir", id="0Z1", volume="3 L", reserve="1 L", capacity="4 L")
     circuit.add("hand_pump", id="0P1", displacement="20 cm^3", rate="30 strokes/min",
-                piston_area="3 cm^2", lever_ratio=10, effort_limit="250 N", running=True)  # fmt: skip
+                piston_area="3 cm^2", lever_ratio=10, effort_limit="250 N")  # fmt: skip
     circuit.add("valve_4_3", id="1V1", position="left")
     circuit.add("cylinder", id="1A1", bore="40 mm", rod_diameter="20 mm", stroke="400 mm",
                 **cylinder)  # fmt: skip
