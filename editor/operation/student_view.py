@@ -130,6 +130,7 @@ class StudentView(QObject):
             named[name].setVisible(False)
         # what was broken last is still selected, and would give it away
         window.selection.clear()
+        window.menus.work.trace.setEnabled(False)
         window.canvas.describe = _only_the_name
         window.canvas.sheet.show_faults(False)
         window.status.show_numbers(False)
@@ -149,6 +150,7 @@ class StudentView(QObject):
         named["Pressures on the Lines"].setEnabled(window.document.is_open)
         for name in ("Undo", "Redo"):
             named[name].setVisible(True)
+        window.menus.work.trace.setEnabled(window.document.is_open)
         window.canvas.describe = self._describe
         window.canvas.sheet.show_faults(True)
         window.status.show_numbers(window.document.is_open)

@@ -99,6 +99,9 @@ def test_student_sees_symptoms_only_and_reveal_brings_all_back(qtbot, hand):
     assert not [text for text in labels if "rupture" in text.lower()]
     assert window.canvas.describe(line) == line
     assert window.selection.ids() == ()
+    window.selection.set((line,))
+    hand.key(Qt.Key.Key_T)
+    assert hand.pane.tabs.currentWidget() is hand.pane.instruments
     qtbot.mouseClick(hand.pane.instruments.reveal_button, Qt.MouseButton.LeftButton)
     assert [dock.isVisible() for dock in window.docks] == shown
     assert window.overlay.is_on
@@ -146,6 +149,7 @@ def test_key_traces_the_selected_cylinder(no_menus_left, hand):
     hand.window.selection.set(("1A1",))
     hand.key(Qt.Key.Key_T)
     assert hand.pane.tabs.currentWidget() is hand.pane.traces
+    assert hand.window.menus.work.trace in hand.canvas.context_menu.actions()
     names = hand.pane.traces.names
     ports = [p.name for p in hand.circuit.components["1A1"].declared.ports]
     assert names == ["1A1.extension", *(f"1A1.{p}.pressure" for p in ports)]
