@@ -110,6 +110,8 @@ class StudentView(QObject):
         self._describe = window.canvas.describe
         self._pane.faults.hide_requested.connect(self.hide)
         self._pane.instruments.reveal_button.clicked.connect(self.reveal)
+        # queued: the window answers the same signal first
+        window.document.changed.connect(self._disable, Qt.ConnectionType.QueuedConnection)
         listen(window.document.circuit.changed, self._on_change)
 
     def hide(self) -> None:
@@ -123,19 +125,27 @@ class StudentView(QObject):
         self._tab = self._pane.tabs.currentIndex()
         for dock in self._telling_docks():
             dock.hide()
-            dock.toggleViewAction().setEnabled(False)
         window.overlay.set_on(False)
-        named["Pressures on the Lines"].setEnabled(False)
         for name in ("Undo", "Redo"):
             named[name].setVisible(False)
         # what was broken last is still selected, and would give it away
         window.selection.clear()
-        window.menus.work.trace.setEnabled(False)
         window.canvas.describe = _only_the_name
         window.canvas.sheet.show_faults(False)
-        window.status.show_numbers(False)
         window.status.say("")
+        self._disable()
         self._pane.cover(True)
+
+    def _disable(self) -> None:
+        """Offer nothing that tells; the window offers it anew whenever its document changes."""
+        if not self.hidden:
+            return
+        window = self._window
+        for dock in self._telling_docks():
+            dock.toggleViewAction().setEnabled(False)
+        window.menus.named["Pressures on the Lines"].setEnabled(False)
+        window.menus.work.trace.setEnabled(False)
+        window.status.show_numbers(False)
 
     def reveal(self) -> None:
         """Show again what was shown before, and the faults with it."""

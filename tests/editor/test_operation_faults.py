@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel
 
 import editor
+from editor.undo_commands import SetValue, push
 from tests.editor.canvas_helpers import open_window
 
 SAMPLES = Path(editor.__file__).parent.parent / "sample_circuits"
@@ -93,6 +94,11 @@ def test_student_sees_symptoms_only_and_reveal_brings_all_back(qtbot, hand):
     assert not window.menus.named["Undo"].isVisible()
     assert not hand.pane.faults.isVisible()
     window.operation.step(0.2)
+    # an edit makes the window offer its actions anew
+    window.document.stack.setClean()
+    push(hand.stack, SetValue(hand.circuit, "0P1", "running", True, state=True))
+    qtbot.waitUntil(lambda: not window.docks[1].toggleViewAction().isEnabled())
+    assert not window.menus.work.trace.isEnabled() and not window.status.findings.isVisible()
     visible = [hand.pane.tabs.widget(i) for i in range(5) if hand.pane.tabs.isTabVisible(i)]
     assert hand.pane.events not in visible and hand.pane.traces not in visible
     labels = [w.text() for w in window.findChildren(QLabel) if w.isVisible()]
