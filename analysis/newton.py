@@ -103,7 +103,7 @@ def solve_network(
         )
     converged = _balanced(network, pressure, total, q)
     if converged and network.size:
-        q = _polished(network, q, slope, bound_slope, total)
+        q = _polished(network, pressure, q, slope, bound_slope, total)
         total, _ = _residual(network, pressure, q, storage, seepage)
     imbalance = float(np.max(np.abs(total))) if len(total) else 0.0
     open_nodes = np.zeros(network.count, dtype=bool)
@@ -234,7 +234,9 @@ def _search(
     return point
 
 
-def _polished(network: Network, q: Array, slope: Array, bound_slope: Array, total: Array) -> Array:
+def _polished(
+    network: Network, pressure: Array, q: Array, slope: Array, bound_slope: Array, total: Array
+) -> Array:
     """Flows after one more linear step, which rounding of the pressures hides from q(u).
 
     A stiff branch turns the last digit of a pressure into a visible flow; the step is
@@ -244,7 +246,8 @@ def _polished(network: Network, q: Array, slope: Array, bound_slope: Array, tota
     if direction is None:
         return q
     # a region that nothing holds would be sent far away by its last crumb of flow
-    direction = np.where(np.abs(direction) > 1.0, 0.0, direction)
+    far = np.abs(direction) > 1.0 + 1e-6 * np.abs(pressure[network.free])
+    direction = np.where(far, 0.0, direction)
     step = np.zeros(network.count)
     step[network.free] = direction
     return q + slope * network.drive(step)
