@@ -16,8 +16,7 @@ from analysis.circuit import Circuit, Component, Element
 from analysis.circuit_file import circuit_text, parse_circuit
 from analysis.errors import CircuitFileError
 from analysis.routing import Point
-from editor.editing import free_line_id
-from symbols import find_kind
+from editor.free_ids import fits_spoken_of, free_component_id, free_line_id
 
 MIME = "application/x-standpipe-circuit+json"
 
@@ -80,8 +79,9 @@ def adopted(circuit: Circuit, piece: Circuit, delta: Point) -> list[Element]:
             if tripped_by in new_ids:
                 element.settings = {**element.settings, "tripped_by": new_ids[tripped_by]}
     for line in piece.lines.values():
-        fresh = line.id if line.id not in circuit and line.id not in taken else ""
-        fresh = fresh or free_line_id(circuit, taken)
+        own = line.id not in circuit and line.id not in taken
+        keeps = own and fits_spoken_of(circuit, line, line.id)
+        fresh = line.id if keeps else free_line_id(circuit, taken)
         taken.add(fresh)
         start, end = (_renamed(port, new_ids) for port in (line.start, line.end))
         via: list[Point] = [(round(x + dx), round(y + dy)) for x, y in line.via]
@@ -96,11 +96,8 @@ def _renamed(port: str, new_ids: dict[str, str]) -> str:
 
 def _free_id(circuit: Circuit, component: Component, taken: set[str]) -> str:
     """The id itself if it is free, else the next count behind the same circuit number."""
-    if component.id not in circuit and component.id not in taken:
+    own = component.id not in circuit and component.id not in taken
+    if own and fits_spoken_of(circuit, component, component.id):
         return component.id
     digits = component.id[: len(component.id) - len(component.id.lstrip("0123456789"))]
-    stem = f"{digits or 0}{find_kind(component.kind).code}"
-    count = 1
-    while f"{stem}{count}" in circuit or f"{stem}{count}" in taken:
-        count += 1
-    return f"{stem}{count}"
+    return free_component_id(circuit, component.kind, taken, digits or "0")

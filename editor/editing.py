@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from analysis.circuit import Circuit, Component, Line
 from analysis.routing import Point
+from editor.free_ids import free_component_id, free_line_id
 from editor.undo_commands import AddElements, Compound, Edit, RemoveElements, SetFields
 from symbols import find_kind
 
@@ -25,7 +26,7 @@ def whole(at: Point) -> Point:
 
 def new_component(circuit: Circuit, kind: str, at: Point) -> Component:
     """A component of the kind with its defaults and a free id."""
-    return Component(circuit.new_id(kind), kind, at=whole(at))
+    return Component(free_component_id(circuit, kind), kind, at=whole(at))
 
 
 def role_between(circuit: Circuit, start: str, end: str) -> str:
@@ -65,15 +66,7 @@ def new_line(
     circuit.check_connection(start, end)
     role = role_between(circuit, start, end)
     corners = [whole(c) for c in via]
-    return Line(identifier or circuit.new_line_id(), start, end, corners, role)
-
-
-def free_line_id(circuit: Circuit, taken: Iterable[str]) -> str:
-    """A free id for a line besides those that are about to be taken."""
-    used, count = set(taken), len(circuit.lines) + 1
-    while f"L{count}" in circuit or f"L{count}" in used:
-        count += 1
-    return f"L{count}"
+    return Line(identifier or free_line_id(circuit), start, end, corners, role)
 
 
 def split_line(
@@ -91,7 +84,7 @@ def split_line(
     """
     junction = new_component(circuit, "junction", at)
     before, after = _divided(points, (junction.at or at))
-    rest = Line(free_line_id(circuit, ()), f"{junction.id}.A", line.end, after, line.role)
+    rest = Line(free_line_id(circuit), f"{junction.id}.A", line.end, after, line.role)
     if "bore" in line.settings:
         rest.settings["bore"] = line.settings["bore"]
     shortened = SetFields(circuit, "", [(line.id, "via", before)])
@@ -106,6 +99,7 @@ def circuit_with(circuit: Circuit, component: Component, line: Line) -> Circuit:
     trial = Circuit()
     trial.components = {**circuit.components, component.id: component}
     trial.lines = {**circuit.lines, line.id: line}
+    trial.requirements, trial.procedures = circuit.requirements, circuit.procedures
     return trial
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 
+from analysis.circuit_file import circuit_text, parse_circuit
 from analysis.errors import CircuitError
 from editor.documents import SUFFIX, Document, Recovered, recent_files
 
@@ -71,7 +72,18 @@ class FileActions(QObject):
         except CircuitError as error:
             self._tell(f"The circuit is not saved: {error}")
             return False
+        self._check_readable()
         return True
+
+    def _check_readable(self) -> None:
+        """Say at once, while it can be mended, if the file would be refused on opening.
+
+        An edit is checked by itself; a procedure that sets something may no longer agree.
+        """
+        try:
+            parse_circuit(circuit_text(self._document.circuit))
+        except CircuitError as error:
+            self._tell(f"Saved, but the file will not open again until this is mended: {error}")
 
     def close(self) -> None:
         """Back to the start page."""

@@ -15,6 +15,7 @@ from typing import Any
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from analysis.circuit import DEFAULT, Circuit, Component, Element, Line
+from editor.free_ids import check_spoken_of
 from editor.undo_steps import AddStep, FieldStep, RemoveStep, RenameStep, Step, ValueStep
 
 _FIELD_WORDS = {
@@ -136,6 +137,7 @@ class Rename(Edit):
         circuit.element(old)
         if new != old:
             circuit.check_id(new)
+            check_spoken_of(circuit, circuit.element(old), new)
         super().__init__(circuit, f"Rename {old} to {new}", [RenameStep(old, new)])
 
 
@@ -157,6 +159,7 @@ def check_addition(circuit: Circuit, elements: Sequence[Element]) -> None:
     trial.components = dict(circuit.components)
     trial.lines = dict(circuit.lines)
     for element in elements:
+        check_spoken_of(circuit, element, element.id)
         if isinstance(element, Component):
             trial.add_component(copy.copy(element))
         else:
