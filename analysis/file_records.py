@@ -144,7 +144,7 @@ class RequirementRecord(_Record, rename={"sources": "from"}):
     may_share: list[str] | UnsetType = UNSET
     set: Changes | UnsetType = UNSET
     procedure: str | UnsetType = UNSET
-    failures: list[str] | UnsetType = UNSET
+    failures: list[str | tuple[str, str]] | UnsetType = UNSET
 
 
 class FileRecord(_Record):

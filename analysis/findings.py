@@ -53,6 +53,8 @@ class Verdict:
     message: str
     witness: tuple[str, ...] = ()
     ways: tuple[tuple[str, ...], ...] = ()
+    judged: bool = True
+    """False where it takes runs and none were asked for; it is then not said to hold."""
 
     def as_json(self) -> dict[str, Any]:
         """The machine form of the contract."""

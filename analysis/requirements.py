@@ -21,15 +21,18 @@ from analysis.reaching import reaches, reaches_none, reaches_only
 from analysis.ways import sources_of
 
 
-def evaluate(circuit: Circuit) -> tuple[Verdict, ...]:
+def evaluate(circuit: Circuit, *, with_runs: bool = True) -> tuple[Verdict, ...]:
     """The verdicts on all requirements of the circuit, in the order of the file.
 
     A requirement that cannot be read (an id that does not exist, a label that no lever
-    has) does not hold, and its message says why.
+    has) does not hold, and its message says why. Without `with_runs` those that take runs
+    over time are not judged, and say so.
     """
     plain = PortGraph(circuit, sources_of(circuit))
     return tuple(
         evaluate_one(circuit, requirement, number, plain)
+        if with_runs or requirement.get("kind") != "survives"
+        else _not_judged(requirement, number)
         for number, requirement in enumerate(circuit.requirements, start=1)
     )
 
@@ -78,17 +81,16 @@ def _name(requirement: Mapping[str, Any], number: int) -> str:
     return str(requirement.get("name") or f"Requirement {number}")
 
 
+def _not_judged(requirement: Mapping[str, Any], number: int) -> Verdict:
+    message = "Not judged here, since it takes runs over time: the full check judges it."
+    return Verdict(_name(requirement, number), False, message, judged=False)
+
+
 def _survives(asked: Asked) -> Verdict:
     """The verdict of `analysis.failures`, where procedures are run with each failure."""
-    try:
-        failures = import_module("analysis.failures")
-        judge: Callable[[Circuit, Mapping[str, Any], str], Verdict] = failures.survives
-    except (ImportError, AttributeError):
-        return Verdict(
-            asked.name,
-            False,
-            "It could not be evaluated: procedures cannot be run with single failures yet.",
-        )
+    # it evaluates requirements itself, so that it can only be imported now
+    failures = import_module("analysis.failures")
+    judge: Callable[[Circuit, Mapping[str, Any], str], Verdict] = failures.survives
     return judge(asked.circuit, asked.written, asked.name)
 
 

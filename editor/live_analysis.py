@@ -207,7 +207,7 @@ class LiveAnalysis(QObject):
 def _compute_check(circuit: Circuit) -> Any:
     from analysis.checks import check
 
-    return check(circuit)
+    return check(circuit, with_runs=False)
 
 
 def _timed(compute: Callable[[Circuit], Any], circuit: Circuit) -> tuple[Any, str | None, float]:
