@@ -21,6 +21,13 @@ from PySide6.QtWidgets import (
 _REFUSED_TEXT = QBrush(QColor("#b3261e"))
 
 
+def cell(table: QTableWidget, row: int, column: int) -> QTableWidgetItem:
+    """The item of a cell that was filled when the table was made."""
+    item = table.item(row, column)
+    assert item is not None
+    return item
+
+
 class CellTable(QWidget):
     """Rows of texts; `edited` carries row, column and what was typed, before it is shown.
 

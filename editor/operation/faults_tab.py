@@ -23,6 +23,7 @@ from analysis.elements import Element
 from analysis.errors import CircuitError
 from analysis.events import Change
 from editor.listening import listen
+from editor.operation.cell_table import cell
 from editor.operation.hands import set_state
 from editor.operation.operation import Operation
 from editor.selection import Selection
@@ -96,13 +97,13 @@ class FaultsTab(QWidget):
         """Show the faults as they are now, in the motion while the circuit is at work."""
         worked = self._operation.worked_circuit
         for row in range(self.table.rowCount()):
-            identifier = self.table.item(row, 0).text()
+            identifier = cell(self.table, row, 0).text()
             if identifier not in worked:
                 continue
             fault = fault_now(worked.element(identifier))
             text = "" if fault == "none" else f"✖ {fault.replace('_', ' ')}"
-            if self.table.item(row, 2).text() != text:
-                self.table.item(row, 2).setText(text)
+            if cell(self.table, row, 2).text() != text:
+                cell(self.table, row, 2).setText(text)
         self._check_button()
 
     def _on_change(self, change: Change) -> None:
@@ -121,7 +122,7 @@ class FaultsTab(QWidget):
     def _on_row(self) -> None:
         rows = self.table.selectionModel().selectedRows()
         if len(rows) == 1:
-            self._selection.set((self.table.item(rows[0].row(), 0).text(),), reveal=True)
+            self._selection.set((cell(self.table, rows[0].row(), 0).text(),), reveal=True)
 
     def _show_selection(self) -> None:
         while self._choices.count():
@@ -154,9 +155,9 @@ class FaultsTab(QWidget):
         self.table.blockSignals(True)
         self.table.clearSelection()
         for row in range(self.table.rowCount()):
-            if self.table.item(row, 0).text() == identifier:
+            if cell(self.table, row, 0).text() == identifier:
                 self.table.selectRow(row)
-                self.table.scrollToItem(self.table.item(row, 0))
+                self.table.scrollToItem(cell(self.table, row, 0))
         self.table.blockSignals(False)
 
     def _check_button(self) -> None:

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 from analysis.circuit import Circuit
 from analysis.events import Change
 from editor.listening import listen
+from editor.operation.cell_table import cell
 from editor.operation.operation import Operation
 from editor.unit_presets import DisplayUnits
 
@@ -93,7 +94,7 @@ class Instruments(QWidget):
             if dimension == "pressure" and isinstance(value, float) and abs(value) < _DEAD_BAND:
                 value = 0.0
             read = self._units.format(value, dimension) if isinstance(value, float) else "—"
-            self.table.item(row, 2).setText(read)
+            cell(self.table, row, 2).setText(read)
 
 
 class StudentView(QObject):

@@ -46,7 +46,9 @@ class WorkMenu(QObject):
     def join_student_view(self) -> None:
         """Called once the window's menus are there, which the view covers in part."""
         self.student_view = StudentView(self._window)
-        self._window.canvas.context_menu.addAction(self.trace)
+        menu = self._window.canvas.context_menu
+        if menu is not None:
+            menu.addAction(self.trace)
 
     def _add_trace(self, menu: QMenu) -> None:
         trace = QAction("&Trace This", self)
