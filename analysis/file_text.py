@@ -9,6 +9,9 @@ from analysis.circuit import LINE_SETTINGS, Circuit, Component, Line
 
 _WIDTH = 100
 
+_NEVER_EMPTY = ("evidence",)
+"""What a file may hold only with something in it: a taken-away one is not written as empty."""
+
 
 def file_text(circuit: Circuit, version: int) -> str:
     """The circuit as JSON text; the same circuit gives the same text."""
@@ -30,7 +33,7 @@ def component_record(component: Component) -> dict[str, Any]:
         ("evidence", component.evidence, {}),
         ("waivers", component.waivers, []),
     ):
-        if value != default or key in component.written:
+        if value != default or (key in component.written and key not in _NEVER_EMPTY):
             record[key] = value
     return record
 
@@ -50,7 +53,7 @@ def line_record(line: Line) -> dict[str, Any]:
         ("evidence", line.evidence),
         ("waivers", line.waivers),
     ):
-        if value or key in line.written:
+        if value or (key in line.written and key not in _NEVER_EMPTY):
             record[key] = value
     return record
 

@@ -51,3 +51,22 @@ def test_source_of_several_parts(desk):
     twin = parse_circuit(circuit_text(desk.circuit)).components
     assert twin["0V1"].evidence == {"status": "confirmed", "source": "manual"}
     assert twin["1V1"].evidence == {"status": "unknown", "source": "manual"}
+
+
+def test_evidence_that_stood_in_the_file_is_taken_away(qtbot):
+    """An empty record in its place would make the file unreadable."""
+    desk = FormDesk(qtbot)
+    for identifier in ("0V1", "L1"):
+        desk.circuit.set_field(identifier, "evidence", {"status": "inferred"})
+    desk.circuit.replace_with(parse_circuit(circuit_text(desk.circuit)))
+    desk.select("0V1", "L1")
+    status = desk.form.row("Status").field
+    status.activated.emit(status.findText("not said"))
+    assert readable_at(desk, "0V1") == readable_at(desk, "L1") == {}
+    desk.stack.undo()
+    assert readable_at(desk, "0V1") == readable_at(desk, "L1") == {"status": "inferred"}
+
+
+def readable_at(desk, identifier):
+    """What a saved file would hold of the evidence of a part or line."""
+    return parse_circuit(circuit_text(desk.circuit)).element(identifier).evidence
