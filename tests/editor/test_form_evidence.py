@@ -53,9 +53,8 @@ def test_source_of_several_parts(desk):
     assert twin["1V1"].evidence == {"status": "unknown", "source": "manual"}
 
 
-def test_evidence_that_stood_in_the_file_is_taken_away(qtbot):
+def test_evidence_that_stood_in_the_file_is_taken_away(desk):
     """An empty record in its place would make the file unreadable."""
-    desk = FormDesk(qtbot)
     for identifier in ("0V1", "L1"):
         desk.circuit.set_field(identifier, "evidence", {"status": "inferred"})
     desk.circuit.replace_with(parse_circuit(circuit_text(desk.circuit)))
