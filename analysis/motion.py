@@ -35,6 +35,7 @@ _LONGEST = 0.5
 _TRAVEL_TOLERANCE = 3e-4
 _PRESSURE_TOLERANCE = 0.01
 _PRESSURE_SCALE = 1e6
+_MOST_TRAPPED = 1e8
 
 
 @dataclass(frozen=True)
@@ -84,9 +85,12 @@ class Motion:
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
         instant = readings(self.circuit)
-        # what nothing pins down starts at rest, at the pressure of the air
+        # what nothing pins down starts at the least pressure, but under no vacuum
+        least = instant._rounds[-1][0] if instant._rounds else {}
         self.port_pressure = {
-            port: 0.0 if pressure is None else pressure
+            port: min(max(least.get(port, 0.0), 0.0), _MOST_TRAPPED)
+            if pressure is None
+            else pressure
             for port, pressure in instant.pressures.items()
         }
         self.turns: dict[str, Turn] = {}

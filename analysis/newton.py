@@ -117,7 +117,8 @@ def _balanced(
     if not len(total):
         return True
     scale = np.abs(network.weight * q[:, None]).max(initial=0.0)
-    rounding = 1e-15 * STIFF * float(np.abs(pressure).max())
+    highest = float(np.abs(pressure).max())
+    rounding = max(1e-14 * STIFF * min(highest, 1e7), 1e-15 * STIFF * highest)
     return bool(np.abs(total).max() <= share * scale + rounding + 1e-15)
 
 
