@@ -71,7 +71,7 @@ def refer(circuit: Circuit, name: str, failures: tuple[Failure, ...]) -> Referen
         return screens[0]
 
     recording = run(circuit, procedure, signals=[], stop_when_decided=True, motion=screening)
-    idle = set(screens[0].idle(procedure)) if recording.holds else set()
+    idle = set(screens[0].idle()) if recording.holds else set()
     for failure in failures:
         if _is_part_of(procedure, failure):
             idle.add(failure)

@@ -6,14 +6,19 @@ more slowly" is common practice.
 """
 
 from functools import cache
+from pathlib import Path
 
 import pytest
 
-from analysis import Circuit, check, failures
-from analysis.failure_modes import find_failures
+from analysis import Circuit, check, failures, read_circuit, run
+from analysis.failure_effects import refer
+from analysis.failure_modes import find_failures, under_failure, with_failure
 from analysis.failures import FailureTable, survives
+from analysis.procedures import find_procedure
 from analysis.requirements import evaluate
 from tests.analysis.redundant_press import redundant_press
+
+SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "emergency_pump.circuit.json"
 
 
 def _requirements(circuit: Circuit, *requirements) -> Circuit:
@@ -198,6 +203,43 @@ def test_survives_is_lost_by_the_failures_that_it_names_only():
     table = failures(circuit)
     assert case(table, "L11", "blocked").lost == ("s", "extend")
     assert case(table, "L12", "blocked").lost == ("extend",)
+
+
+# -- what is not run ----------------------------------------------------------------------
+
+
+def _run_all(circuit: Circuit, name: str, step: int) -> int:
+    """Run every so many of the failures that are left out; how many there are."""
+    reference = refer(circuit, name, find_failures(circuit))
+    for failure in sorted(reference.idle)[::step]:
+        failed = with_failure(circuit, failure)
+        plan = under_failure(find_procedure(failed, name), failure)
+        recording = run(failed, plan, signals=[], stop_when_decided=True)
+        for expectation, good in zip(recording.expectations, reference.times, strict=True):
+            assert expectation.holds, failure
+            if good is not None:
+                assert expectation.time == pytest.approx(good, rel=2e-3), failure
+    return len(reference.idle)
+
+
+def test_what_is_left_out_as_idle_changes_nothing_when_it_is_run():
+    """Brute force: what is not run is run, and every time comes out the same."""
+    assert _run_all(redundant_press(), "extend", 1) >= 2
+
+
+def test_what_is_left_out_of_a_whole_aircraft_changes_nothing_when_it_is_run():
+    """The same on a sample, where the main system stands still: every tenth of them."""
+    circuit = read_circuit(SAMPLE)
+    assert _run_all(circuit, "Emergency pump locks the main gear down", 10) > 50
+
+
+def test_only_what_stands_still_is_left_out():
+    """A closed relief valve and its line carry nothing; what is in use or leaks matters."""
+    circuit = redundant_press()
+    idle = refer(circuit, "extend", find_failures(circuit)).idle
+    assert {("0V4", "stuck_closed"), ("L8", "blocked")} <= idle
+    assert not {("0P1", "no_output"), ("L11", "blocked"), ("L11", "external_leak"),
+                ("0V1", "stuck_closed"), ("L13", "ruptured")} & idle  # fmt: skip
 
 
 # -- the work shared out ------------------------------------------------------------------
