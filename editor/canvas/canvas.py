@@ -13,6 +13,7 @@ from analysis.events import Change
 from analysis.routing import Point
 from editor import theme
 from editor.canvas.component_item import ComponentItem
+from editor.canvas.empty_hint import EmptyHint
 from editor.canvas.line_item import LineItem
 from editor.canvas.port_mark import PortMark
 from editor.canvas.scene import Scene
@@ -70,6 +71,7 @@ class Canvas(View):
         self.sheet.addItem(self._port_mark)
         self.pointer = Pointer(self)
         self.handler = self.pointer
+        self.empty_hint = EmptyHint(circuit, self)
         self.setObjectName("canvas")
         selection.reveal_requested.connect(self.reveal)
         listen(circuit.changed, self._on_change)

@@ -99,7 +99,7 @@ def _port_cells(
 PORTS = Table(
     "Ports",
     (
-        Column("Port", "", "0Z1.supply"),
+        Column("Port", "", "0Z1.standpipe"),
         Column("Pressure", "pressure", UNDETERMINED, "Gauge pressure at the port"),
         Column("Flow in", "flow", UNDETERMINED, "Into the part at this port; negative: out of it"),
         Column("Part", "", "Main reservoir"),

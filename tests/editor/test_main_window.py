@@ -225,3 +225,15 @@ def test_window_is_gone_after_closing(qtbot):
     with qtbot.waitSignal(window.destroyed, timeout=5000):
         window.close()
     circuit.add("cylinder")
+
+
+def test_empty_sheet_says_how_to_begin(hand):
+    """Until the first part is placed, and again when it is taken away; the pointer goes through."""
+    assert hand.canvas.empty_hint.isVisible()
+    middle = hand.canvas.to_sheet(hand.canvas.empty_hint.geometry().center())
+    hand.canvas.start_placing("cylinder")
+    hand.click(middle)
+    assert "0A1" in hand.circuit
+    assert not hand.canvas.empty_hint.isVisible()
+    hand.stack.undo()
+    assert hand.canvas.empty_hint.isVisible()
