@@ -98,7 +98,7 @@ def _uncertain(assembly: Assembly) -> list[Finding]:
     for element in assembly.circuit.elements():
         values = resolve_element(element)
         if values.ranges:
-            names = ", ".join(values.ranges)
+            names = ", ".join(values.ranges).replace("_", " ")
             found.append(
                 Finding(
                     "range_at_middle", "note", (element.id,),
@@ -107,7 +107,7 @@ def _uncertain(assembly: Assembly) -> list[Finding]:
                 )
             )  # fmt: skip
         if values.unknowns:
-            names = ", ".join(values.unknowns)
+            names = ", ".join(values.unknowns).replace("_", " ")
             ideal = "" if element.id in assembly.parts else " (a line without it has no loss)"
             found.append(
                 Finding(
