@@ -18,6 +18,8 @@ from analysis.stepping import Mover
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
+_NEAR = 200.0
+"""A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
 _TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
 
@@ -47,6 +49,8 @@ class Crossings:
         ]
         self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
         self.stiff: dict[str, bool] = {}
+        self.let_go = False
+        """Whether a lock let go at the last step."""
         self.covered = {p.id: self._covered(p.id) for p in self.reservoirs}
 
     def _covered(self, identifier: str) -> tuple[bool, bool]:
@@ -60,12 +64,14 @@ class Crossings:
         """The least share of the step after which something happens; 1 if nothing does."""
         shares = [self._stop_share(m, solution, duration) for m in self.motion.stepper.movers]
         shares += [self._level_share(p.id, solution, duration) for p in self.reservoirs]
-        if duration > 2e-3:
-            for mover in self.motion.stepper.movers:
-                shares += [self._lock_share(lock, solution) for lock in mover.locks]
-            for device in self.motion.stepper.switches:
-                if isinstance(device, Unloading):
-                    shares.append(self._unloading_share(device, solution))
+        # a little late is no matter for these: the member or the level is put where it belongs
+        shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
+        # but of two locks on one supply the first to let go keeps the pressure from the other
+        for mover in self.motion.stepper.movers:
+            shares += [self._lock_share(lock, solution) for lock in mover.locks]
+        for device in self.motion.stepper.switches:
+            if isinstance(device, Unloading):
+                shares.append(self._unloading_share(device, solution))
         return min(shares, default=1.0)
 
     def _stop_share(self, mover: Mover, solution: Solution, duration: float) -> float:
@@ -109,15 +115,16 @@ class Crossings:
 
     def _pressure_share(self, node: int, level: float, solution: Solution) -> float:
         before, after = self.motion.pressure[node], solution.pressure[node]
-        if (before < level) == (after < level) or before == after:
+        if (before < level) == (after < level) or abs(after - level) <= _NEAR:
             return 1.0
-        return max(float((level - before) / (after - before)) * 1.001, 0.02)
+        just_over = level + (0.5 * _NEAR if after > before else -0.5 * _NEAR)
+        return float((just_over - before) / (after - before))
 
     # -- after it --------------------------------------------------------------------
 
     def happen(self, solution: Solution) -> bool:
         """Let everything happen that now does; whether anything changed the equations."""
-        changed = False
+        changed = self.let_go = False
         for mover in self.motion.stepper.movers:
             changed |= self._stops_and_locks(mover, solution)
         for device in self.motion.stepper.switches:
@@ -141,6 +148,7 @@ class Crossings:
             if lock.held and pressure >= lock.release_pressure * (1 - 1e-9) - 20.0:
                 lock.release(motion.assembly.network)
                 motion.mark_lock(identifier, lock.end, True)
+                self.let_go = True
                 motion.tell(identifier, f"lock releases, {lock.end}")
                 changed = True
             elif not lock.held and there and left and pressure < lock.release_pressure:

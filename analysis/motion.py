@@ -31,7 +31,11 @@ from analysis.stepping import Stepper
 
 _FIRST_STEP = 1e-3
 _SHORTEST = 1e-6
+_AFTER_LOCK = 5e-6
+"""First step [s] after a lock let go: long ones would miss which of its fellows follow."""
 _LONGEST = 0.5
+_MOST_CUTS = 20
+"""Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
 _TRAVEL_TOLERANCE = 3e-4
 _PRESSURE_TOLERANCE = 0.01
 _PRESSURE_SCALE = 1e6
@@ -267,9 +271,11 @@ class Motion:
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
+        velocity = self._trend[1] if self._trend is not None else None
+        cuts = 0
         while True:
             solution = self.stepper.step(
-                self.pressure, capacity, self.vapour, extension, fluid, duration
+                self.pressure, capacity, self.vapour, extension, fluid, duration, velocity
             )
             if not solution.converged:
                 if duration <= 10 * _SHORTEST:
@@ -282,8 +288,9 @@ class Motion:
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
             share = self.crossings.first(solution, duration)
-            if share < 0.98 and duration * share > 1e-4:
+            if share < 1.0 and duration * share > _SHORTEST and cuts < _MOST_CUTS:
                 duration *= max(share, 0.02)
+                cuts += 1
                 continue
             break
         self._accept(solution, duration, capacity, error)
@@ -340,6 +347,8 @@ class Motion:
         self._duration = duration * min(2.0, 0.9 / max(error, 0.05) ** 0.5)
         if self.crossings.happen(solution):
             self._duration, self._trend = _FIRST_STEP, None
+        if self.crossings.let_go:
+            self._duration = _AFTER_LOCK
 
     def _move_levels(self, solution: Solution, duration: float) -> None:
         """Reservoir levels by what their ports gave and took, and counters of pumps and fuses."""

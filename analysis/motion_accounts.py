@@ -71,9 +71,9 @@ class AccountKeeper:
         strokes = 0.0
         for mover in motion.stepper.movers:
             row = network.slices["deadband"].start + mover.row
-            above, below = resistance(mover.part, motion.moving[mover.part.id]["extension"])
-            load = 0.5 * (above + below)
             velocity = float(solution.q[row])
+            middle = motion.moving[mover.part.id]["extension"] + 0.5 * velocity * duration
+            load = 0.5 * sum(resistance(mover.part, middle))
             self.book.load_work += load * velocity * duration
             # what the stop takes is spent there
             strokes += float(work[row]) - load * velocity * duration

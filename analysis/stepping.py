@@ -100,6 +100,7 @@ class Stepper:
         extension: dict[str, float],
         fluid: dict[str, float],
         duration: float,
+        velocity: dict[str, float] | None = None,
     ) -> Solution:
         """Solve one step of the given duration [s].
 
@@ -109,8 +110,10 @@ class Stepper:
             At all nodes, before the step [Pa], [m3/Pa], [m3]; shape (n_nodes,).
         extension, fluid
             Of actuators [m or rad] and accumulators [m3] by id, before the step.
+        velocity
+            Of actuators over the step before [m/s or rad/s]: it foretells where the load stands.
         """
-        self._set_movers(extension, duration)
+        self._set_movers(extension, duration, velocity or {})
         table = self.network.parameters["gas"]
         for charge in self.charges:
             table[3, charge.row] = fluid[charge.part.id]
@@ -134,12 +137,15 @@ class Stepper:
             solution = solve(solution.pressure)
         return solution
 
-    def _set_movers(self, extension: dict[str, float], duration: float) -> None:
-        """Loads where the members now stand, and the velocities that reach the stops."""
+    def _set_movers(
+        self, extension: dict[str, float], duration: float, velocity: dict[str, float]
+    ) -> None:
+        """Loads where the members will stand, and the velocities that reach the stops."""
         table = self.network.parameters["deadband"]
         for mover in self.movers:
             x = extension[mover.part.id]
-            above, below = resistance(mover.part, x)
+            ahead = x + velocity.get(mover.part.id, 0.0) * duration
+            above, below = resistance(mover.part, min(max(ahead, 0.0), mover.travel))
             table[1, mover.row], table[2, mover.row] = above, below
             table[3, mover.row] = -x / duration
             table[4, mover.row] = (mover.travel - x) / duration
