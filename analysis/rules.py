@@ -112,7 +112,7 @@ def waived(circuit: Circuit, finding: Finding) -> Finding:
         if subject not in circuit:
             continue
         for waiver in circuit.element(subject).waivers:
-            if waiver.get("rule") == finding.rule and _is_signed(waiver):
+            if waiver.get("rule") == finding.rule and is_signed(waiver):
                 reason, by = waiver["reason"].strip(), waiver["by"].strip()
                 message = f"{finding.message} Waived by {by}: {reason}"
                 message += "" if message.endswith(".") else "."
@@ -123,5 +123,6 @@ def waived(circuit: Circuit, finding: Finding) -> Finding:
     return finding
 
 
-def _is_signed(waiver: Mapping[str, str]) -> bool:
+def is_signed(waiver: Mapping[str, str]) -> bool:
+    """Whether a waiver gives a reason and a name, without which it waives nothing."""
     return all(str(waiver.get(key) or "").strip() for key in ("reason", "by"))

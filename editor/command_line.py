@@ -20,10 +20,10 @@ from typing import NoReturn
 
 from analysis.errors import CircuitError
 from analysis.plain_text import one_line
-from editor.commands import check, draw, failures, kinds, open_editor, parts, readings, run
+from editor.commands import check, draw, failures, kinds, open_editor, parts, readings, report, run
 from editor.commands.common import REFUSED, SAMPLE
 
-COMMANDS = (readings, check, run, failures, parts, draw, kinds)
+COMMANDS = (readings, check, run, failures, parts, draw, report, kinds)
 """The commands in the order of the help. Each module has `add_parser` and `execute`."""
 
 _LONGEST_MESSAGE = 1000
@@ -141,7 +141,7 @@ def _parser() -> tuple[_Parser, list[str]]:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("--version", action="version", version=f"standpipe {_version()}")
+    parser.add_argument("--version", action="version", version=f"standpipe {program_version()}")
     commands = parser.add_subparsers(
         title="commands",
         metavar="COMMAND",
@@ -161,7 +161,8 @@ def _editor_parser() -> _Parser:
     return parser
 
 
-def _version() -> str:
+def program_version() -> str:
+    """The version that is installed."""
     try:
         return version("standpipe")
     except PackageNotFoundError:

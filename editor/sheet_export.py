@@ -57,7 +57,7 @@ def sheet_bytes(circuit: Circuit, form: str) -> bytes:
         "svg": _svg,
         "png": _png,
     }
-    _check_fonts()
+    check_fonts()
     return makers[form](circuit, draw_sheet(circuit))
 
 
@@ -74,7 +74,7 @@ def start_drawing() -> QGuiApplication:
     return QGuiApplication(["standpipe"])
 
 
-def _check_fonts() -> None:
+def check_fonts() -> None:
     """Without any font Qt draws boxes of one width, and no text at all in a PDF."""
     metrics = QFontMetricsF(QFont(theme.FONT_FAMILY))
     if metrics.horizontalAdvance("iiii") == metrics.horizontalAdvance("WWWW"):
@@ -92,7 +92,7 @@ def _pdf(circuit: Circuit, drawing: SheetDrawing) -> bytes:
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     sheet = drawing.sheet
-    with _universal_time():
+    with universal_time():
         writer = QPdfWriter(buffer)
         digits = checksum(circuit).encode()
         writer.setDocumentId(QUuid.createUuidV5(QUuid(), QByteArray(digits)))
@@ -107,10 +107,10 @@ def _pdf(circuit: Circuit, drawing: SheetDrawing) -> bytes:
         _paint(writer, drawing, _PDF_DOTS_PER_INCH / 25.4 / MM)
         del writer
     buffer.close()
-    return _redated(bytes(data.data()), _day_of(circuit))
+    return redated(bytes(data.data()), day_of(circuit))
 
 
-def _day_of(circuit: Circuit) -> date:
+def day_of(circuit: Circuit) -> date:
     """The date in the title block, if it is one; a fixed day else: never that of the run."""
     try:
         return date.fromisoformat(circuit.title.get("date", "").strip())
@@ -118,14 +118,14 @@ def _day_of(circuit: Circuit) -> date:
         return date(2000, 1, 1)
 
 
-def _redated(data: bytes, day: date) -> bytes:
+def redated(data: bytes, day: date) -> bytes:
     """The document with that date in place of the moment at which it was made."""
     data = _PDF_DATE.sub(day.strftime("%Y%m%d000000").encode().rjust(14, b"0"), data)
     return _XMP_DATE.sub(f"{day.isoformat()}T00:00:00".encode(), data)
 
 
 @contextmanager
-def _universal_time() -> Iterator[None]:
+def universal_time() -> Iterator[None]:
     """Dates are then written in the same number of characters wherever the program runs."""
     before = os.environ.get("TZ")
     os.environ["TZ"] = "UTC"
