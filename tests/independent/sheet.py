@@ -145,6 +145,7 @@ class Sheet:
         self.parts = {r["id"]: Part(r) for r in record["components"]}
         self.lines: list[dict[str, Any]] = record["lines"]
         fluid = record["fluid"]
+        self.fluid_kind: str = fluid["kind"]
         celsius = UNITS.Quantity(fluid["temperature"]).to("degC").magnitude
         self.liquid = liquid(fluid["kind"], float(celsius))
 
