@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from PySide6.QtCore import QMimeData
 from PySide6.QtGui import QGuiApplication
 
 from analysis.circuit import Circuit, Component, Element
@@ -17,8 +16,6 @@ from analysis.circuit_file import circuit_text, parse_circuit
 from analysis.errors import CircuitFileError
 from analysis.routing import Point
 from editor.free_ids import fits_spoken_of, free_component_id, free_line_id
-
-MIME = "application/x-standpipe-circuit+json"
 
 
 def fragment(circuit: Circuit, ids: Iterable[str], places: dict[str, Point]) -> Circuit:
@@ -38,20 +35,17 @@ def fragment(circuit: Circuit, ids: Iterable[str], places: dict[str, Point]) -> 
 
 
 def copy_to_clipboard(piece: Circuit) -> None:
-    """Put a piece of a circuit on the system's clipboard."""
-    data = QMimeData()
-    text = circuit_text(piece)
-    data.setText(text)
-    data.setData(MIME, text.encode())
-    QGuiApplication.clipboard().setMimeData(data)
+    """Put a piece of a circuit on the system's clipboard.
+
+    As text and no type of its own: the clipboard outlives Python when the program ends, and
+    a `QMimeData` made in Python would then end it in a segmentation fault.
+    """
+    QGuiApplication.clipboard().setText(circuit_text(piece))
 
 
 def from_clipboard() -> Circuit | None:
     """The piece of a circuit on the clipboard; None if there is none."""
-    data = QGuiApplication.clipboard().mimeData()
-    if data is None:
-        return None
-    raw = bytes(data.data(MIME).data()) if data.hasFormat(MIME) else data.text().encode()
+    raw = QGuiApplication.clipboard().text().encode()
     if not raw.strip().startswith(b"{"):
         return None
     try:
