@@ -79,7 +79,7 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
         If the liquid's temperature is out of range.
     """
     assembly = Assembly(circuit, liquid_of(circuit), Builder(dynamic=moving is not None))
-    _number_nodes(assembly)
+    ports = _number_nodes(assembly)
     for line in circuit.lines.values():
         _lay_line(assembly, line)
     for component in circuit.components.values():
@@ -95,11 +95,8 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
             values.settings,
             state,
             values.fault,
-            frozenset(n for n, v in component.settings.items() if v is not None),
-            {
-                p.name: assembly.builder.nodes[f"{component.id}.{p.name}"]
-                for p in component.declared.ports
-            },
+            values.written,
+            ports[component.id],
             assembly.builder,
             assembly.liquid,
         )
@@ -111,10 +108,17 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
     return assembly
 
 
-def _number_nodes(assembly: Assembly) -> None:
-    """One node for all ports that ideal lines and meters join."""
-    circuit = assembly.circuit
-    root: dict[str, str] = {port: port for port in circuit.ports()}
+def _number_nodes(assembly: Assembly) -> dict[str, dict[str, int]]:
+    """One node for all ports that ideal lines and meters join; by component and port name."""
+    circuit, nodes = assembly.circuit, assembly.builder.nodes
+    root: dict[str, str] = {}
+    keys: dict[str, list[tuple[str, str]]] = {}
+    for component in circuit.components.values():
+        identifier = component.id
+        own = [(p.name, f"{identifier}.{p.name}") for p in component.declared.ports]
+        keys[identifier] = own
+        for _, port in own:
+            root[port] = port
 
     def find(port: str) -> str:
         while root[port] != port:
@@ -125,11 +129,13 @@ def _number_nodes(assembly: Assembly) -> None:
     for start, end in _joined(circuit):
         root[find(start)] = find(end)
     numbers: dict[str, int] = {}
-    for port in root:
-        top = find(port)
+    for port, top in root.items():
+        if top != port:
+            top = find(port)
         if top not in numbers:
             numbers[top] = assembly.builder.new_node()
-        assembly.builder.nodes[port] = numbers[top]
+        nodes[port] = numbers[top]
+    return {i: {name: nodes[port] for name, port in own} for i, own in keys.items()}
 
 
 def _joined(circuit: Circuit) -> Iterable[tuple[str, str]]:

@@ -179,11 +179,16 @@ def pipe_reynolds(karman: Array, roughness: Array, f_4000: Array) -> tuple[Array
 
 
 def _transition(karman: Array, f_4000: Array) -> tuple[Array, Array]:
-    """Solve (f1 + g (Re - 2000)) Re^2 / 2 = karman for Re in [2000, 4000]; cubic, monotone."""
+    """Solve (f1 + g (Re - 2000)) Re^2 / 2 = karman for Re in [2000, 4000]; cubic, monotone.
+
+    Re is nearly straight in sqrt(karman), within 3 %: three Newton steps give twelve digits.
+    """
     f_2000 = 64.0 / LAMINAR_END
     g = (f_4000 - f_2000) / (TURBULENT_START - LAMINAR_END)
-    reynolds = np.sqrt(2.0 * karman / f_4000)
-    for _ in range(5):
+    root = np.sqrt(2.0 * karman)
+    low, high = LAMINAR_END * f_2000**0.5, TURBULENT_START * np.sqrt(f_4000)
+    reynolds = LAMINAR_END + (TURBULENT_START - LAMINAR_END) * (root - low) / (high - low)
+    for _ in range(3):
         f = f_2000 + g * (reynolds - LAMINAR_END)
         value = 0.5 * f * reynolds**2 - karman
         reynolds = reynolds - value / (f * reynolds + 0.5 * g * reynolds**2)

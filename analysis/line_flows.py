@@ -79,12 +79,14 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
 def _add_hole_flows(assembly: Assembly, solution: Solution, leaving: dict[str, float]) -> None:
     """What leaves through the hole of an ideal line, which is at its start."""
     network = assembly.network
-    owned = {network.row(b) for part in assembly.parts.values() for _, b, _ in part.taps}
     holes = {
         assembly.node(laid.start): laid.start
         for laid in assembly.lines.values()
         if laid.ideal and laid.fault == "external_leak"
     }
+    if not holes:
+        return
+    owned = {network.row(b) for part in assembly.parts.values() for _, b, _ in part.taps}
     part = network.slices["turbulent"]
     for row in range(part.start, part.stop):
         node = int(network.node[row, 0])

@@ -58,6 +58,7 @@ def solve_network(
     storage: Storage | None = None,
     seepage: float = SEEPAGE,
     most: int = 200,
+    polish: bool = True,
 ) -> Solution:
     """Solve for the free pressures.
 
@@ -74,6 +75,8 @@ def solve_network(
         conductance of every node to absolute zero [m3/s/Pa].
     most
         Bound on the Newton steps.
+    polish
+        Whether flows are wanted that balance to more digits than the pressures allow.
 
     Returns
     -------
@@ -102,7 +105,7 @@ def solve_network(
             network, pressure, u, step, du, total, storage, seepage
         )
     converged = _balanced(network, pressure, total, q)
-    if converged and network.size:
+    if converged and polish and network.size:
         q = _polished(network, pressure, q, slope, bound_slope, total)
         total, _ = _residual(network, pressure, q, storage, seepage)
     imbalance = float(np.max(np.abs(total))) if len(total) else 0.0

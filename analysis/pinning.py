@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF, UNLIMITED
-from analysis.network import Array, Network
+from analysis.first_guess import guess_pressures
+from analysis.network import Array, Index, Network
 from analysis.newton import Solution, solve_network, solve_scaled
 
 _TEST = 1e-17
@@ -32,19 +33,25 @@ _DRAIN = 1e-15
 def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     """Solve the network; regions that nothing holds get the least pressure allowed.
 
+    Parameters
+    ----------
+    start
+        Pressures of all nodes to start from [Pa], shape (n_nodes,); guessed if not given.
+
     Returns
     -------
     Solution
         `undetermined` flags the nodes whose pressure nothing pins down.
     """
-    solution = solve_network(network, start)
+    solution = solve_network(network, guess_pressures(network) if start is None else start)
     if not solution.converged or not network.size:
         return solution
     loose = find_open(network, solution)
     if not loose.any():
         return solution
     free = network.hold(np.flatnonzero(~loose), solution.pressure)
-    least = solve_network(network, start, seepage=_DRAIN)
+    lowest = _lowest(network, loose, solution.pressure)
+    least = solve_network(network, lowest, seepage=_DRAIN, polish=False)
     open_still = find_open(network, least, _DRAIN)
     network.release(free)
     solution.iterations += least.iterations
@@ -58,6 +65,47 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
     solution.undetermined = open_still
     return solution
+
+
+def _lowest(network: Network, loose: NDArray[np.bool_], pressure: Array) -> Array:
+    """The least pressures [Pa] of loose nodes that branches between two nodes allow.
+
+    A branch that opens at u = crack feeds its far node until that stands at no less than
+    the near pressure less the crack. So the least pressures are the longest paths from what
+    is held, found by relaxation. Actuators are left out: this is where the search starts.
+    """
+    least = np.where(loose, -ATMOSPHERE, pressure)
+    source, sink, crack = _feeds(network, loose)
+    for _ in range(len(source)):
+        before = least.copy()
+        np.maximum.at(least, sink, before[source] - crack)
+        if np.array_equal(least, before):
+            break
+    return least
+
+
+def _feeds(network: Network, loose: NDArray[np.bool_]) -> tuple[Index, Index, Array]:
+    """(from, to, opening difference [Pa]) of every passage that can feed a loose node."""
+    conducts = np.zeros((2, network.branches), dtype=bool)
+    crack = np.zeros((2, network.branches))
+    part = network.slices["turbulent"]
+    forward, ahead, reverse, back = network.parameters["turbulent"][:4]
+    conducts[:, part] = forward > 0.0, reverse > 0.0
+    crack[:, part] = ahead, back
+    conducts[:, network.slices["pipe"]] = True
+    part = network.slices["deadband"]
+    slope, above, below = network.parameters["deadband"][:3]
+    conducts[:, part] = slope > 0.0, (slope > 0.0) & np.isfinite(below)
+    crack[:, part] = above, -below
+    node, weight = network.node, network.weight
+    plain = (weight[:, 0] == 1.0) & (weight[:, 1] == -1.0) & (weight[:, 2] == 0.0)
+    onward = np.flatnonzero(plain & conducts[0] & loose[node[:, 1]])
+    backward = np.flatnonzero(plain & conducts[1] & loose[node[:, 0]])
+    return (
+        np.concatenate([node[onward, 0], node[backward, 1]]),
+        np.concatenate([node[onward, 1], node[backward, 0]]),
+        np.concatenate([crack[0, onward], crack[1, backward]]),
+    )
 
 
 def _negligible(network: Network, least: Solution) -> Array:

@@ -18,7 +18,8 @@ class Resolved:
 
     `settings` and `state` hold floats, words, flags, tables or None by name; `fault` is
     `none` or a failure mode; `uncertain` names the settings and states whose source
-    gives only a range (taken at its middle) or nothing (taken at the default).
+    gives only a range (taken at its middle) or nothing (taken at the default). `written`
+    names the settings that the user gave.
     """
 
     settings: dict[str, Any]
@@ -26,6 +27,7 @@ class Resolved:
     fault: str
     ranges: tuple[str, ...] = ()
     unknowns: tuple[str, ...] = ()
+    written: frozenset[str] = frozenset()
 
 
 _CAM = 1e-4
@@ -90,6 +92,7 @@ def _resolved(
         str(fault),
         tuple(ranges),
         tuple(unknowns),
+        frozenset(name for name, value in element.settings.items() if value is not None),
     )
 
 

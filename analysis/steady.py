@@ -174,6 +174,10 @@ def throttle(
         worst = int(np.abs(residual).argmax())
         if size <= _THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0)):
             return solution, spent, ""
+        if _all_shut(modulators, rows, solution, current, target, residual):
+            for modulator, difference in zip(modulators, target, strict=True):
+                modulator.set(network, float(difference))
+            return solution, spent, ""
         matrix = np.eye(len(modulators)) - _answers(
             assembly, modulators, rows, asked, solution, storage
         )
@@ -189,6 +193,27 @@ def throttle(
         solution = solve(solution.pressure)
         spent += solution.iterations
     return solution, spent, modulators[worst].owner
+
+
+def _all_shut(
+    modulators: list[Modulator],
+    rows: list[int],
+    solution: Solution,
+    current: Array,
+    target: Array,
+    residual: Array,
+) -> bool:
+    """Whether every valve that asks for another difference is shut at either one.
+
+    Then no flow hangs on it and the solution stands as it is.
+    """
+    return all(
+        abs(off) <= _THROTTLE_TOLERANCE
+        or (not m.mirrored and solution.u[row] < min(now, wanted) - _THROTTLE_TOLERANCE)
+        for m, row, off, now, wanted in zip(
+            modulators, rows, residual, current, target, strict=True
+        )
+    )
 
 
 def _bracketed(current: Array, step: Array, residual: Array, low: Array, high: Array) -> Array:
