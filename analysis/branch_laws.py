@@ -18,6 +18,14 @@ Array = NDArray[np.float64]
 
 LAMINAR_END = 2000.0
 TURBULENT_START = 4000.0
+_KINK = 1e-6
+"""So near [Pa] to its opening a passage has the slope of an open one.
+
+What stands behind it at rest is at this very point, on one side or the other by rounding.
+On the shut side nothing but seepage would hold it, and each Newton step would send it far
+away, through the valve, only to be cut short there.
+"""
+
 _LN10 = float(np.log(10.0))
 
 
@@ -37,7 +45,8 @@ def turbulent(
     """Flow through an orifice-like passage, and its slope.
 
     q = forward * sqrt(u - crack) for u > crack, -reverse * sqrt(-u - reverse_crack) for
-    u < -reverse_crack, none between; never more than `limit` either way.
+    u < -reverse_crack, none between; never more than `limit` either way. A hair's breadth
+    before it opens, the slope is that of just after (`_KINK`).
 
     Parameters
     ----------
@@ -52,10 +61,10 @@ def turbulent(
     """
     over = u - crack
     under = u + reverse_crack
-    onward = over >= 0.0
-    backward = under < 0.0
+    onward = over >= -_KINK
+    backward = (under < _KINK) & ~onward
     # products instead of choices: these few numbers are worked on thousands of times
-    root, slope = rounded_root(over * onward + under * backward)
+    root, slope = rounded_root(np.maximum(over, 0.0) * onward + np.minimum(under, 0.0) * backward)
     k = forward * onward + reverse * backward
     q = k * root
     slope = k * slope

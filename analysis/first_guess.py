@@ -17,7 +17,7 @@ from analysis.constants import ATMOSPHERE
 from analysis.network import Array, Network
 from analysis.newton import solve_scaled
 
-_PASSES = 4
+_PASSES = 5
 _USUAL_DROP = 1e5
 """Pressure difference [Pa] whose chord stands for a passage of which nothing is known yet."""
 

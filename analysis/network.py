@@ -163,6 +163,12 @@ class Builder:
         return Network(self)
 
 
+_OPENING_DROP = 1e4
+"""Pressure difference [Pa] at which a valve that just opens is expected to work."""
+
+_BEYOND = 0.99
+"""A change opens a shut valve if this share of it would."""
+
 _WIDTH = {"turbulent": 5, "pipe": 4, "source": 5, "deadband": 5, "gas": 5}
 
 
@@ -256,6 +262,30 @@ class Network:
                 q[part], slope[part] = law(u[part], *self.parameters[family])
         return q, slope
 
+    def openings(self, u: Array, change: Array) -> tuple[Index, Array, Array]:
+        """The shut branches that a change of u would open, and how.
+
+        Returns
+        -------
+        tuple
+            Rows; the conductance [m3/s/Pa] to expect of each, once open; the change of u
+            at which it opens [Pa].
+        """
+        # a change that hardly goes beyond is as good as one that does not
+        then = u + _BEYOND * change
+        part = self.slices["turbulent"]
+        forward, crack, reverse, back, _ = self.parameters["turbulent"]
+        first, gap, ahead = _crossing(u[part], then[part], crack, -back)
+        passage = np.where(ahead, forward[first], reverse[first])
+        slope, above, below = self.parameters["deadband"][:3]
+        part_2 = self.slices["deadband"]
+        second, gap_2, _ = _crossing(u[part_2], then[part_2], above, below)
+        rows = np.concatenate([first + part.start, second + part_2.start])
+        conductance = np.concatenate([passage / np.sqrt(_OPENING_DROP), slope[second]])
+        gaps = np.concatenate([gap, gap_2])
+        real = conductance > 0.0
+        return rows[real], conductance[real], gaps[real]
+
     def outflow(self, q: Array) -> Array:
         """Net flow out of every node into the branches [m3/s], shape (n_nodes,)."""
         weights = (self.weight * q[:, None]).ravel()
@@ -269,6 +299,16 @@ class Network:
         full = np.bincount(self.flat, weights=values, minlength=(n + 1) ** 2)
         square = full.astype(np.float64, copy=False).reshape(n + 1, n + 1)
         return np.ascontiguousarray(square[:n, :n])
+
+
+def _crossing(
+    now: Array, then: Array, above: Array, below: Array
+) -> tuple[Index, Array, NDArray[np.bool_]]:
+    """Rows that leave their dead band, by how much of a change, and whether upwards."""
+    up, down = then > above, then < below
+    rows = np.flatnonzero((up | down) & (now < above) & (now > below))
+    ahead = up[rows]
+    return rows, np.where(ahead, above[rows], below[rows]) - now[rows], ahead
 
 
 _LAWS: dict[str, Callable[..., tuple[Array, Array]]] = {

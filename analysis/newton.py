@@ -26,6 +26,8 @@ than `_LAST_TRIES` further steps do not reach it."""
 
 _LAST_TRIES = 2
 _NARROW = 1e-6
+_MOST_OPENINGS = 2
+"""How often a direction is corrected for the valves that it would open."""
 
 
 Storage = tuple[Array, Array, Array]
@@ -59,6 +61,7 @@ def solve_network(
     seepage: float = SEEPAGE,
     most: int = 200,
     polish: bool = True,
+    wanted: float = _WANTED,
 ) -> Solution:
     """Solve for the free pressures.
 
@@ -77,6 +80,8 @@ def solve_network(
         Bound on the Newton steps.
     polish
         Whether flows are wanted that balance to more digits than the pressures allow.
+    wanted
+        Imbalance over the largest flow that ends the search.
 
     Returns
     -------
@@ -92,19 +97,19 @@ def solve_network(
     total, bound_slope = _residual(network, pressure, q, storage, seepage)
     iterations = tries = 0
     while iterations < most:
-        if _balanced(network, pressure, total, q, _WANTED) or tries == _LAST_TRIES:
+        if _balanced(network, pressure, total, q, wanted) or tries == _LAST_TRIES:
             break
         tries += _balanced(network, pressure, total, q)
         iterations += 1
         u = network.drive(pressure)
-        direction = _direction(network, slope, bound_slope, total)
+        direction = _direction(network, u, slope, bound_slope, total)
         step = np.zeros(network.count)
         step[free] = direction
         du = network.drive(step)
         pressure, u, q, slope, total, bound_slope = _search(
             network, pressure, u, step, du, total, storage, seepage
         )
-    converged = _balanced(network, pressure, total, q)
+    converged = _balanced(network, pressure, total, q, max(wanted, _ENOUGH))
     if converged and polish and network.size:
         q = _polished(network, pressure, q, slope, bound_slope, total)
         total, _ = _residual(network, pressure, q, storage, seepage)
@@ -143,8 +148,37 @@ def _residual(
     return total, slope
 
 
-def _direction(network: Network, slope: Array, bound_slope: Array, total: Array) -> Array:
-    """Newton's direction, scaled down where a flat characteristic would send it far away.
+def _direction(network: Network, u: Array, slope: Array, bound_slope: Array, total: Array) -> Array:
+    """Newton's direction, with the valves that it would open counted as opening.
+
+    A shut valve does not show in the slopes. Where nothing else holds what stands behind it,
+    Newton's step would go far through the point at which it opens, and be cut short there
+    for the whole network.
+    """
+    step = _plain_direction(network, slope, bound_slope, total)
+    whole = np.zeros(network.count)
+    opened = np.zeros(network.branches, dtype=bool)
+    for _ in range(_MOST_OPENINGS):
+        whole[network.free] = step
+        rows, conductance, gap = network.openings(u, network.drive(whole))
+        if opened[rows].all():
+            break
+        opened[:] = False
+        opened[rows] = True
+        slope_then, held = slope.copy(), np.zeros(network.branches)
+        slope_then[rows] = conductance
+        held[rows] = conductance * gap
+        right = network.outflow(held)[network.free] - total
+        other = solve_scaled(network.jacobian(slope_then), bound_slope, right, _SHIFT)
+        if other is None or float(other @ total) >= 0.0:
+            break
+        step = other
+    largest = float(np.abs(step).max())
+    return step * (_LARGEST_STEP / largest) if largest > _LARGEST_STEP else step
+
+
+def _plain_direction(network: Network, slope: Array, bound_slope: Array, total: Array) -> Array:
+    """Newton's direction for the slopes as they are.
 
     A region that nothing conducts out of makes the Jacobian singular to rounding; a shift,
     small beside the weakest real conductance, keeps the direction one of descent.
@@ -152,11 +186,8 @@ def _direction(network: Network, slope: Array, bound_slope: Array, total: Array)
     for shift in (_SHIFT, 1e4 * _SHIFT, 1e8 * _SHIFT):
         step = solve_scaled(network.jacobian(slope), bound_slope, -total, shift)
         if step is not None and float(step @ total) < 0.0:
-            break
-    else:
-        step = -total / (np.diagonal(network.jacobian(slope)) + bound_slope)
-    largest = float(np.abs(step).max())
-    return step * (_LARGEST_STEP / largest) if largest > _LARGEST_STEP else step
+            return step
+    return -total / (np.diagonal(network.jacobian(slope)) + bound_slope)
 
 
 def solve_scaled(

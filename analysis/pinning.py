@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF, UNLIMITED
 from analysis.first_guess import guess_pressures
-from analysis.network import Array, Index, Network
+from analysis.least_pressures import find_least
+from analysis.network import Array, Network
 from analysis.newton import Solution, solve_network, solve_scaled
 
 _TEST = 1e-17
@@ -49,63 +50,23 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     loose = find_open(network, solution)
     if not loose.any():
         return solution
-    free = network.hold(np.flatnonzero(~loose), solution.pressure)
-    lowest = _lowest(network, loose, solution.pressure)
-    least = solve_network(network, lowest, seepage=_DRAIN, polish=False)
-    open_still = find_open(network, least, _DRAIN)
-    network.release(free)
-    solution.iterations += least.iterations
-    if not least.converged:
-        solution.converged = False
-        return solution
-    solution.pressure = least.pressure
-    solution.u = least.u
+    lowest, fed = find_least(network, loose, solution.pressure)
+    least, open_still = solution, loose
+    if fed.any():
+        free = network.hold(np.flatnonzero(~fed), solution.pressure)
+        least = solve_network(network, lowest, seepage=_DRAIN, polish=False)
+        open_still = (loose & ~fed) | find_open(network, least, _DRAIN)
+        network.release(free)
+        solution.iterations += least.iterations
+        if not least.converged:
+            solution.converged = False
+            return solution
+        solution.pressure, solution.u = least.pressure, least.u
     # at rest these regions carry nothing; what the drain drew is not part of the answer
     inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
     solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
     solution.undetermined = open_still
     return solution
-
-
-def _lowest(network: Network, loose: NDArray[np.bool_], pressure: Array) -> Array:
-    """The least pressures [Pa] of loose nodes that branches between two nodes allow.
-
-    A branch that opens at u = crack feeds its far node until that stands at no less than
-    the near pressure less the crack. So the least pressures are the longest paths from what
-    is held, found by relaxation. Actuators are left out: this is where the search starts.
-    """
-    least = np.where(loose, -ATMOSPHERE, pressure)
-    source, sink, crack = _feeds(network, loose)
-    for _ in range(len(source)):
-        before = least.copy()
-        np.maximum.at(least, sink, before[source] - crack)
-        if np.array_equal(least, before):
-            break
-    return least
-
-
-def _feeds(network: Network, loose: NDArray[np.bool_]) -> tuple[Index, Index, Array]:
-    """(from, to, opening difference [Pa]) of every passage that can feed a loose node."""
-    conducts = np.zeros((2, network.branches), dtype=bool)
-    crack = np.zeros((2, network.branches))
-    part = network.slices["turbulent"]
-    forward, ahead, reverse, back = network.parameters["turbulent"][:4]
-    conducts[:, part] = forward > 0.0, reverse > 0.0
-    crack[:, part] = ahead, back
-    conducts[:, network.slices["pipe"]] = True
-    part = network.slices["deadband"]
-    slope, above, below = network.parameters["deadband"][:3]
-    conducts[:, part] = slope > 0.0, (slope > 0.0) & np.isfinite(below)
-    crack[:, part] = above, -below
-    node, weight = network.node, network.weight
-    plain = (weight[:, 0] == 1.0) & (weight[:, 1] == -1.0) & (weight[:, 2] == 0.0)
-    onward = np.flatnonzero(plain & conducts[0] & loose[node[:, 1]])
-    backward = np.flatnonzero(plain & conducts[1] & loose[node[:, 0]])
-    return (
-        np.concatenate([node[onward, 0], node[backward, 1]]),
-        np.concatenate([node[onward, 1], node[backward, 0]]),
-        np.concatenate([crack[0, onward], crack[1, backward]]),
-    )
 
 
 def _negligible(network: Network, least: Solution) -> Array:
@@ -147,10 +108,10 @@ def _true_slope(network: Network, solution: Solution, seepage: float) -> Array:
     band = above > below
     actuator = np.abs(np.abs(network.weight[part, 0]) - 1.0) > 1e-12
     slope[part] = np.where(rest & band & actuator, 0.0, slope[part])
-    # a one-way passage that exactly nothing drives does not conduct
+    # a one-way passage that nothing drives beyond its opening does not conduct
     part = network.slices["turbulent"]
     forward, crack, reverse, reverse_crack = network.parameters["turbulent"][:4]
     u = solution.u[part]
     one_way = (forward != reverse) | (crack > 0.0) | (reverse_crack > 0.0)
-    slope[part] *= ~(one_way & ((u == crack) | (u == -reverse_crack)))
+    slope[part] *= ~(one_way & (u <= crack) & (u >= -reverse_crack))
     return slope

@@ -15,15 +15,19 @@ import numpy as np
 from analysis.assemble import Assembly
 from analysis.devices import Modulator
 from analysis.network import Array, Network, bounds_flow
-from analysis.newton import Solution, solve_scaled
+from analysis.newton import Solution, solve_network, solve_scaled
 from analysis.pinning import solve_pinned
 from analysis.starving import starvable_inlets
 from analysis.suction import find_dry_pumps
 
 _MOST_ROUNDS = 80
 _MOST_THROTTLINGS = 40
+_MOST_ROUGH = 8
 _THROTTLE_TOLERANCE = 0.5
 """How near [Pa] the opening difference of a throttling valve must be."""
+
+_ROUGH = 1e-9
+"""Imbalance over the largest flow that will do while the openings are still being found."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +90,7 @@ def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
     rounds: list[Round] = []
     start: Array | None = None
     for number in range(_MOST_ROUNDS):
-        if number < len(earlier):
+        if number < len(earlier) and _is_like(earlier, number, start):
             start = earlier[number].pressure
             for modulator in modulators:
                 if modulator.owner in earlier[number].openings:
@@ -99,12 +103,19 @@ def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
             return Instant(solution, False, iterations, message, dry, starved)
         if modulators:
             solution, spent, unsettled = throttle(
-                assembly, modulators, solution, lambda p: solve_pinned(network, p)
+                assembly,
+                modulators,
+                solution,
+                lambda p: solve_pinned(network, p),
+                rough=lambda p: solve_network(network, p, polish=False, wanted=_ROUGH),
             )
             iterations += spent
             start = solution.pressure
             if unsettled:
                 message = f"valve {unsettled} finds no steady opening"
+                return Instant(solution, False, iterations, message, dry, starved)
+            if not solution.converged:
+                message = f"the flows do not balance at {worst_port(assembly, solution)}"
                 return Instant(solution, False, iterations, message, dry, starved)
         rounds.append(Round(solution.pressure, _openings(network, modulators)))
         held = [i for i in inlets if i.settle(assembly, solution)]
@@ -120,6 +131,18 @@ def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
             inlet.forget(assembly)
     message = f"{last} keeps changing over; it has no steady state here"
     return Instant(solution, False, iterations, message, dry, starved)
+
+
+def _is_like(earlier: Sequence[Round], number: int, last: Array | None) -> bool:
+    """Whether an earlier solution's round is a better start than the end of the last round.
+
+    It is if the last round ended nearer to its like than the earlier rounds lie apart.
+    """
+    if number == 0 or last is None:
+        return True
+    like = earlier[number - 1].pressure
+    apart = np.abs(earlier[number].pressure - like).sum()
+    return bool(np.abs(last - like).sum() < apart)
 
 
 def worst_port(assembly: Assembly, solution: Solution) -> str:
@@ -143,6 +166,8 @@ def throttle(
     solution: Solution,
     solve: Callable[[Array], Solution],
     storage: Array | float = 0.0,
+    *,
+    rough: Callable[[Array], Solution] | None = None,
 ) -> tuple[Solution, int, str]:
     """Find the openings of self-throttling valves by Newton's method on their differences.
 
@@ -154,6 +179,8 @@ def throttle(
         Solves the network from given pressures, its branches as they then stand.
     storage
         Conductance that stands for compressibility at the free nodes [m3/s/Pa].
+    rough
+        Solves it less exactly, on the way to the openings; `solve` if not given.
 
     Returns
     -------
@@ -166,15 +193,23 @@ def throttle(
     current = np.array([table[1, m.branch.row] for m in modulators])
     low, high = np.full(len(modulators), -1.0), np.full(len(modulators), np.inf)
     worst = 0
-    for _ in range(_MOST_THROTTLINGS):
+    is_rough = False
+    for number in range(_MOST_THROTTLINGS):
         asked = [m.target(solution, row) for m, row in zip(modulators, rows, strict=True)]
         target = np.array([max(value, 0.0) for value, _ in asked])
         residual = current - target
-        size = float(np.abs(residual).max())
         worst = int(np.abs(residual).argmax())
-        if size <= _THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0)):
+        tolerance = _THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0))
+        settled = bool(abs(residual[worst]) <= tolerance)
+        if settled and not is_rough:
             return solution, spent, ""
-        if _all_shut(modulators, rows, solution, current, target, residual):
+        if is_rough and (settled or number >= _MOST_ROUGH):
+            # what it misses now, the rough one does not see
+            solution, is_rough, rough = solve(solution.pressure), False, None
+            low[:], high[:] = -1.0, np.inf
+            spent += solution.iterations
+            continue
+        if not is_rough and _all_shut(modulators, rows, solution, current, target, residual):
             for modulator, difference in zip(modulators, target, strict=True):
                 modulator.set(network, float(difference))
             return solution, spent, ""
@@ -190,7 +225,7 @@ def throttle(
         current = _bracketed(current, step, residual, low, high)
         for modulator, difference in zip(modulators, current, strict=True):
             modulator.set(network, float(difference))
-        solution = solve(solution.pressure)
+        solution, is_rough = (rough or solve)(solution.pressure), rough is not None
         spent += solution.iterations
     return solution, spent, modulators[worst].owner
 

@@ -1,0 +1,50 @@
+"""A valve that a Newton step would open is counted as opening, so the step is not cut short."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from analysis import newton, read_circuit, readings
+from analysis.network import Builder
+
+SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "unloading_valve.circuit.json"
+
+
+def steps_through_the_levers():
+    """Newton steps while each lever of the sample is put to each of its positions."""
+    circuit = read_circuit(SAMPLE)
+    found = readings(circuit)
+    steps = 0
+    for component in circuit.components.values():
+        position = component.declared.states.get("position")
+        for choice in position.choices if position else ():
+            circuit.set_value(component.id, "position", choice, state=True)
+            found = readings(circuit, start=found)
+            steps += found.iterations
+    return steps
+
+
+def test_levers_cost_fewer_steps(monkeypatch):
+    """Where regions stand at rest behind shut valves, a sixth of the steps at the least."""
+    with_openings = steps_through_the_levers()
+    monkeypatch.setattr(newton, "_MOST_OPENINGS", 0)
+    assert with_openings <= 0.83 * steps_through_the_levers()
+
+
+def test_a_change_opens_what_it_goes_well_beyond():
+    """A check valve of 1 bar, one that stays shut, an orifice both ways, a relief valve of 2 bar."""
+    builder = Builder()
+    a, b = builder.new_node(), builder.new_node()
+    across = ((a, 1.0), (b, -1.0))
+    builder.turbulent(across, 3.0, crack=1e5, reverse=0.0)
+    builder.turbulent(across, 3.0, crack=9e5, reverse=0.0)
+    builder.turbulent(across, 3.0)
+    builder.deadband(across, 7.0, above=2e5)
+    network = builder.build()
+    u = np.full(4, 0.5e5)
+    rows, conductance, gap = network.openings(u, np.full(4, 3e5))
+    assert rows.tolist() == [0, 3]
+    assert conductance == pytest.approx([3.0 / 1e4**0.5, 7.0])
+    assert gap == pytest.approx([0.5e5, 1.5e5])
+    assert network.openings(u, np.full(4, 0.5e5))[0].tolist() == []
