@@ -33,7 +33,7 @@ def test_levers_cost_fewer_steps(monkeypatch):
 
 
 def test_a_change_opens_what_it_goes_well_beyond():
-    """A check valve of 1 bar, one that stays shut, an orifice both ways, a relief valve of 2 bar."""
+    """A check valve, one that stays shut, an orifice both ways, a relief valve of 2 bar."""
     builder = Builder()
     a, b = builder.new_node(), builder.new_node()
     across = ((a, 1.0), (b, -1.0))
