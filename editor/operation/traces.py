@@ -24,6 +24,7 @@ from analysis.errors import CircuitError
 from analysis.output_file import write_whole
 from analysis.procedures import signal_dimension
 from editor.operation.operation import Operation
+from editor.operation.trace_picture import png_of
 from editor.unit_presets import DisplayUnits
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00")
@@ -79,13 +80,15 @@ class Traces(QWidget):
         add = QPushButton("Add trace")
         clear = QPushButton("Clear")
         export = QPushButton("Export data…")
+        picture = QPushButton("Export picture…")
         add.clicked.connect(self._add_picked)
         clear.clicked.connect(self.clear)
         export.clicked.connect(self._export)
+        picture.clicked.connect(self._export_picture)
         self._readout = QLabel("Choose a signal to see it over time.")
         self._readout.setWordWrap(True)
         row = QHBoxLayout()
-        for widget in (self._picker, add, clear, export):
+        for widget in (self._picker, add, clear, export, picture):
             row.addWidget(widget)
         row.setStretch(0, 1)
         self._box = QVBoxLayout(self)
@@ -227,3 +230,19 @@ class Traces(QWidget):
             write_whole(path, ("\n".join(lines) + "\n").encode())
         except CircuitError as error:
             QMessageBox.warning(self, "Export data", str(error))
+
+    def _export_picture(self) -> None:
+        """Write the plots, with the circuit's name and what the cursor reads, as PNG."""
+        if not self.names or self._view is None:
+            self._readout.setText("There is no trace to picture yet; add one first.")
+            return
+        path, _ = QFileDialog.getSaveFileName(
+            self, "Export picture", "traces.png", "Picture (*.png)"
+        )
+        if not path:
+            return
+        title = str(self._operation.circuit.title.get("name") or "Untitled circuit")
+        try:
+            write_whole(path, png_of(self._view, [title, self._readout.text()]))
+        except CircuitError as error:
+            QMessageBox.warning(self, "Export picture", str(error))

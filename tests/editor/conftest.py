@@ -83,6 +83,15 @@ def nothing_left_behind(qapp):
     assert not left, "the test leaves behind: " + "; ".join(left)
 
 
+@pytest.fixture
+def no_menus_left():
+    """The plotting library's context menus have no parent; they go with the test."""
+    before = set(QApplication.topLevelWidgets())
+    yield
+    for widget in set(QApplication.topLevelWidgets()) - before:
+        widget.deleteLater()
+
+
 def _python_threads():
     """The threads that Python started; Qt's own, idle in its pool, show up as dummies."""
     return {thread for thread in threading.enumerate() if not thread.name.startswith("Dummy-")}

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QUndoStack
+from PySide6.QtGui import QColor, QImage, QUndoStack
+from PySide6.QtWidgets import QFileDialog, QPushButton
 
 import editor
 from analysis import read_circuit
@@ -14,6 +15,7 @@ from analysis.runs import run
 from editor.canvas.scene import Scene
 from editor.operation.dock import OperationPane
 from editor.operation.operation import MOST_MOMENTS, History, Operation
+from editor.operation.traces import COLOURS
 from editor.selection import Selection
 from editor.undo_commands import SetValue, push
 from editor.unit_presets import DisplayUnits
@@ -149,3 +151,40 @@ def test_recording_is_bounded():
     assert len(history.moments) <= MOST_MOMENTS
     assert len(history.signals["x"]) == len(history.moments)
     assert history.times[-1] > 3590.0
+
+
+def test_traces_are_exported_as_a_picture(no_menus_left, qtbot, pane, monkeypatch, tmp_path):
+    """The picture shows the curve in its colour; without a trace nothing is written."""
+    target = tmp_path / "traces.png"
+    asked = []
+
+    def answer(*_):
+        asked.append(target)
+        return str(target), ""
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", answer)
+    pane.tabs.setCurrentWidget(pane.traces)
+    button = next(b for b in pane.traces.findChildren(QPushButton) if "picture" in b.text())
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert not asked and "add one first" in pane.traces._readout.text()
+
+    pane.operation.step(0.1)
+    pane.operation.work("0P1", True)
+    for _ in range(40):
+        pane.operation.step(0.1)
+    pane.traces.add("0P1.outlet.pressure")
+    qtbot.waitUntil(lambda: pane.traces._view.width() > 0.9 * pane.traces.width())
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    picture = QImage(str(target))
+    assert picture.width() >= pane.traces._view.width()
+    colours = {
+        picture.pixelColor(x, y).name().upper()
+        for x in range(0, picture.width(), 2)
+        for y in range(0, picture.height(), 2)
+    }
+    assert len(colours) > 5
+    blue = QColor(COLOURS[0])
+    assert any(
+        abs(QColor(c).red() - blue.red()) + abs(QColor(c).blue() - blue.blue()) < 60
+        for c in colours
+    )

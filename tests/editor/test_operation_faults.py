@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QLabel
 
 import editor
 from editor.undo_commands import SetValue, push
@@ -139,15 +139,6 @@ def test_opening_another_circuit_ends_the_hiding(qtbot, hand):
     hand.window.files.open(str(SAMPLES / "hand_pumped_gear.circuit.json"))
     assert hand.window.form.isVisible()
     assert not hand.window.menus.work.student_view.hidden
-
-
-@pytest.fixture
-def no_menus_left():
-    """The plotting library's context menus have no parent; they go with the test."""
-    before = set(QApplication.topLevelWidgets())
-    yield
-    for widget in set(QApplication.topLevelWidgets()) - before:
-        widget.deleteLater()
 
 
 def test_key_traces_the_selected_cylinder(no_menus_left, hand):
