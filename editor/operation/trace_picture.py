@@ -44,5 +44,5 @@ def png_of(view: QWidget, words: Sequence[str]) -> bytes:
     painter.end()
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    image.save(buffer, "PNG")
+    image.save(buffer, "PNG")  # type: ignore[call-overload]
     return bytes(buffer.data().data())
