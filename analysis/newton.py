@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.constants import SEEPAGE, STIFF
+from analysis.constants import ATMOSPHERE, SEEPAGE, STIFF
 from analysis.network import Array, Network, bounds_flow
 
 _LARGEST_STEP = 1e8
@@ -111,7 +111,12 @@ def solve_network(
         )
     converged = _balanced(network, pressure, total, q, max(wanted, _ENOUGH))
     if converged and polish and network.size:
-        q = _polished(network, pressure, q, slope, bound_slope, total)
+        step = _last_step(network, pressure, slope, bound_slope, total)
+        du = network.drive(step)
+        # vapour that was not there before the step is not there after it
+        floor = np.where(pressure >= -ATMOSPHERE, -ATMOSPHERE, -np.inf)
+        pressure = np.maximum(pressure + step, floor)
+        u, q = u + du, q + slope * du
         total, _ = _residual(network, pressure, q, storage, seepage)
     imbalance = float(np.max(np.abs(total))) if len(total) else 0.0
     open_nodes = np.zeros(network.count, dtype=bool)
@@ -269,20 +274,18 @@ def _search(
     return point
 
 
-def _polished(
-    network: Network, pressure: Array, q: Array, slope: Array, bound_slope: Array, total: Array
+def _last_step(
+    network: Network, pressure: Array, slope: Array, bound_slope: Array, total: Array
 ) -> Array:
-    """Flows after one more linear step, which rounding of the pressures hides from q(u).
+    """One more linear step of all pressures [Pa], to balance what their rounding hides.
 
-    A stiff branch turns the last digit of a pressure into a visible flow; the step is
-    kept as a difference and so keeps its digits.
+    A stiff branch turns the last digit of a pressure into a visible flow. The flows are to
+    follow this step by their slopes, as differences, and so keep their digits.
     """
-    direction = solve_scaled(network.jacobian(slope), bound_slope, -total, _SHIFT)
-    if direction is None:
-        return q
-    # a region that nothing holds would be sent far away by its last crumb of flow
-    far = np.abs(direction) > 1.0 + 1e-6 * np.abs(pressure[network.free])
-    direction = np.where(far, 0.0, direction)
     step = np.zeros(network.count)
-    step[network.free] = direction
-    return q + slope * network.drive(step)
+    direction = solve_scaled(network.jacobian(slope), bound_slope, -total, _SHIFT)
+    if direction is not None:
+        # a region that nothing holds would be sent far away by its last crumb of flow
+        far = np.abs(direction) > 1.0 + 1e-6 * np.abs(pressure[network.free])
+        step[network.free] = np.where(far, 0.0, direction)
+    return step

@@ -61,7 +61,9 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
         if not least.converged:
             solution.converged = False
             return solution
-        solution.pressure, solution.u = least.pressure, least.u
+        # what the drain drew from a vapour space is no vapour either
+        sunk = np.where(fed, np.maximum(least.pressure, -ATMOSPHERE), least.pressure)
+        solution.pressure, solution.u = sunk, least.u
     # at rest these regions carry nothing; what the drain drew is not part of the answer
     inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
     solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
