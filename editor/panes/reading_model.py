@@ -1,17 +1,20 @@
 """The model of one table of readings: sorts and filters by itself, tells changes at once.
 
-A sorting proxy would ask for every cell several times at every change; here the cells are
-made once and the change of all figures is told as one. The order of the rows changes only
-if figures have changed places, and the selection survives it.
+A sorting proxy would ask for every cell several times at every change; here each is made
+once, when it is first asked for, so that rows out of sight cost nothing, and the change of
+all figures is told as one. The order of the rows changes only if figures have changed
+places, and the selection survives it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from analysis.circuit import Circuit
+from analysis.errors import CircuitError
 from analysis.readings import Readings
 from editor import theme
 from editor.panes.reading_cells import Cell, Table, element_of, order_key
@@ -23,6 +26,23 @@ SUBJECT_ROLE = _ROLE.UserRole
 _NOWHERE = QModelIndex()
 
 
+class _Cells(dict[str, list[Cell]]):
+    """The cells of each subject, made when they are first asked for."""
+
+    def __init__(self, make: Callable[[str], list[Cell]], columns: int) -> None:
+        super().__init__()
+        self._make, self._columns = make, columns
+
+    def __missing__(self, subject: str) -> list[Cell]:
+        try:
+            cells = self._make(subject)
+        except CircuitError:
+            # taken off the sheet a moment ago; the next readings take the row away
+            return [Cell("")] * self._columns
+        self[subject] = cells
+        return cells
+
+
 class ReadingModel(QAbstractTableModel):
     """Rows of one `Table`."""
 
@@ -31,7 +51,8 @@ class ReadingModel(QAbstractTableModel):
     ) -> None:
         super().__init__(parent)
         self._table, self._circuit, self._units = table, circuit, units
-        self._cells: dict[str, list[Cell]] = {}
+        self._subjects: list[str] = []
+        self._cells = _Cells(lambda _subject: [], len(table.columns))
         self._rows: list[str] = []
         self._search = ""
         self._sorted_by = -1
@@ -103,7 +124,10 @@ class ReadingModel(QAbstractTableModel):
     def show_readings(self, readings: Readings | None) -> None:
         """Show other figures; one notification, whatever has changed."""
         circuit, units, make = self._circuit, self._units, self._table.cells
-        self._cells = {s: make(circuit, readings, units, s) for s in self._table.subjects(circuit)}
+        self._subjects = list(self._table.subjects(circuit))
+        self._cells = _Cells(
+            lambda subject: make(circuit, readings, units, subject), len(self._table.columns)
+        )
         wanted = self._arranged()
         if wanted == self._rows:
             self._tell_all()
@@ -125,11 +149,7 @@ class ReadingModel(QAbstractTableModel):
 
     def _arranged(self) -> list[str]:
         words = self._search.split()
-        rows = [
-            subject
-            for subject, cells in self._cells.items()
-            if not words or _contains(cells, words)
-        ]
+        rows = [s for s in self._subjects if not words or _contains(self._cells[s], words)]
         if self._sorted_by >= 0:
             column, descending = self._sorted_by, self._descending
             figures = [s for s in rows if self._cells[s][column].number is not None]
