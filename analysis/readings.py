@@ -242,12 +242,14 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
 def _imbalance(assembly: Assembly, instant: Instant) -> float:
     """The largest net flow at a node whose pressure is determined [m3/s].
 
-    Seepage and what fills vapour spaces are counted; a node that nothing limits is not.
+    Seepage and what fills vapour spaces are counted; a node that nothing limits is not. At
+    absolute zero vapour takes the place of whatever leaves.
     """
     network, solution = assembly.network, instant.solution
     nodes = network.free[~solution.undetermined[network.free]]
     pressure = solution.pressure[nodes]
     leaving = network.outflow(solution.q)[nodes] + bounds_flow(pressure)[0]
+    leaving = np.where(pressure <= -ATMOSPHERE, np.minimum(leaving, 0.0), leaving)
     largest = float(np.abs(leaving[pressure < 0.05 * UNLIMITED]).max(initial=0.0))
     moving = float(np.abs(network.weight * solution.q[:, None]).max(initial=0.0))
     # where nothing flows, seepage of 1e-15 m3/s is no imbalance
