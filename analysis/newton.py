@@ -115,9 +115,11 @@ def solve_network(
         du = network.drive(step)
         # vapour that was not there before the step is not there after it
         floor = np.where(pressure >= -ATMOSPHERE, -ATMOSPHERE, -np.inf)
-        pressure = np.maximum(pressure + step, floor)
-        u, q = u + du, q + slope * du
-        total, _ = _residual(network, pressure, q, storage, seepage)
+        near, flows = np.maximum(pressure + step, floor), q + slope * du
+        rest, _ = _residual(network, near, flows, storage, seepage)
+        # where part of a loose region was held back the step does harm
+        if np.abs(rest).max() <= np.abs(total).max():
+            pressure, u, q, total = near, u + du, flows, rest
     imbalance = float(np.max(np.abs(total))) if len(total) else 0.0
     open_nodes = np.zeros(network.count, dtype=bool)
     return Solution(pressure, u, q, slope, imbalance, iterations, converged, open_nodes)

@@ -250,10 +250,11 @@ def _imbalance(assembly: Assembly, instant: Instant) -> float:
     pressure = solution.pressure[nodes]
     leaving = network.outflow(solution.q)[nodes] + bounds_flow(pressure)[0]
     leaving = np.where(pressure <= -ATMOSPHERE, np.minimum(leaving, 0.0), leaving)
-    largest = float(np.abs(leaving[pressure < 0.05 * UNLIMITED]).max(initial=0.0))
-    moving = float(np.abs(network.weight * solution.q[:, None]).max(initial=0.0))
-    # where nothing flows, seepage of 1e-15 m3/s is no imbalance
-    return largest if moving > NO_FLOW and largest > 1e-16 else 0.0
+    through = np.zeros(network.count)
+    np.maximum.at(through, network.node, np.abs(network.weight * solution.q[:, None]))
+    # where nothing flows there is nothing to balance
+    counts = (through[nodes] > NO_FLOW) & (pressure < 0.05 * UNLIMITED)
+    return float(np.abs(leaving[counts]).max(initial=0.0))
 
 
 def _unread(assembly: Assembly, instant: Instant) -> Readings:

@@ -210,8 +210,9 @@ def throttle(
             spent += solution.iterations
             continue
         if not is_rough and _all_shut(modulators, rows, solution, current, target, residual):
-            for modulator, difference in zip(modulators, target, strict=True):
-                modulator.set(network, float(difference))
+            for modulator, difference, off in zip(modulators, target, residual, strict=True):
+                if abs(off) > _THROTTLE_TOLERANCE:
+                    modulator.set(network, float(difference))
             return solution, spent, ""
         matrix = np.eye(len(modulators)) - _answers(
             assembly, modulators, rows, asked, solution, storage
