@@ -18,14 +18,6 @@ Array = NDArray[np.float64]
 
 LAMINAR_END = 2000.0
 TURBULENT_START = 4000.0
-_KINK = 1e-6
-"""So near [Pa] to its opening a passage has the slope of an open one.
-
-What stands behind it at rest is at this very point, on one side or the other by rounding.
-On the shut side nothing but seepage would hold it, and each Newton step would send it far
-away, through the valve, only to be cut short there.
-"""
-
 _LN10 = float(np.log(10.0))
 
 
@@ -40,13 +32,18 @@ def rounded_root(x: Array) -> tuple[Array, Array]:
 
 
 def turbulent(
-    u: Array, forward: Array, crack: Array, reverse: Array, reverse_crack: Array, limit: Array
+    u: Array,
+    forward: Array,
+    crack: Array,
+    reverse: Array,
+    reverse_crack: Array,
+    limit: Array,
+    kink: float = 0.0,
 ) -> tuple[Array, Array]:
     """Flow through an orifice-like passage, and its slope.
 
     q = forward * sqrt(u - crack) for u > crack, -reverse * sqrt(-u - reverse_crack) for
-    u < -reverse_crack, none between; never more than `limit` either way. A hair's breadth
-    before it opens, the slope is that of just after (`_KINK`).
+    u < -reverse_crack, none between; never more than `limit` either way.
 
     Parameters
     ----------
@@ -58,11 +55,13 @@ def turbulent(
         Opening pressure differences [Pa]; crack >= -reverse_crack.
     limit
         Largest flow [m3/s], infinite if there is none (a flow regulator has one).
+    kink
+        So near [Pa] to its opening a shut passage has the slope of an open one.
     """
     over = u - crack
     under = u + reverse_crack
-    onward = over >= -_KINK
-    backward = (under < _KINK) & ~onward
+    onward = over >= -kink
+    backward = (under < kink) & ~onward
     # products instead of choices: these few numbers are worked on thousands of times
     root, slope = rounded_root(np.maximum(over, 0.0) * onward + np.minimum(under, 0.0) * backward)
     k = forward * onward + reverse * backward

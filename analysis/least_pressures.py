@@ -91,11 +91,9 @@ def _feeds(network: Network, loose: Flags) -> tuple[Index, Index, Array]:
     crack[:, part] = ahead, back
     conducts[:, network.slices["pipe"]] = True
     part = network.slices["source"]
-    flow, slope, other_flow, other_slope, cap = network.parameters["source"]
     # a pump lifts its outlet until it gives no more flow
-    with np.errstate(divide="ignore", invalid="ignore"):
-        head = np.fmin(flow / slope, other_flow / other_slope)
-    conducts[0, part] = (cap > 0.0) & (head < _HIGHEST_HEAD)
+    head, _ = network.stall()
+    conducts[0, part] = head < _HIGHEST_HEAD
     crack[0, part] = -head
     part = network.slices["deadband"]
     slope, above, below = network.parameters["deadband"][:3]

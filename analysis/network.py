@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from math import inf
 from typing import Any, NamedTuple
 
@@ -166,6 +167,14 @@ class Builder:
 _OPENING_DROP = 1e4
 """Pressure difference [Pa] at which a valve that just opens is expected to work."""
 
+_KINK = 1e-6
+"""So near [Pa] to its opening a shut passage has the slope of an open one, at an instant.
+
+What stands behind it at rest is at this very point, on one side or the other by rounding.
+On the shut side nothing but seepage would hold it, and Newton's steps would send it far
+away. Over time its own volume holds it.
+"""
+
 _BEYOND = 0.99
 """A change opens a shut valve if this share of it would."""
 
@@ -213,6 +222,9 @@ class Network:
         for index, held in builder.fixed.items():
             self.fixed_pressure[index] = held.pressure
         self.free = np.flatnonzero(~self.is_fixed)
+        self._laws = dict(_LAWS)
+        if not builder.dynamic:
+            self._laws["turbulent"] = partial(branch_laws.turbulent, kink=_KINK)
         self._index_jacobian()
 
     def _index_jacobian(self) -> None:
@@ -256,11 +268,21 @@ class Network:
         """q and dq/du of every branch."""
         q = np.empty(self.branches)
         slope = np.empty(self.branches)
-        for family, law in _LAWS.items():
+        for family, law in self._laws.items():
             part = self.slices[family]
             if part.start != part.stop:
                 q[part], slope[part] = law(u[part], *self.parameters[family])
         return q, slope
+
+    def stall(self) -> tuple[Array, Array]:
+        """Pressure [Pa] over its inlet at which each pump gives no more flow; its slope there."""
+        flow, slope, other_flow, other_slope, cap = self.parameters["source"]
+        lines = np.stack([flow, other_flow]), np.stack([slope, other_slope])
+        heads = np.full_like(lines[0], inf)
+        np.divide(*lines, out=heads, where=(lines[1] > 0.0) & (cap > 0.0))
+        lower = heads.argmin(axis=0)
+        columns = np.arange(len(flow))
+        return heads[lower, columns], lines[1][lower, columns]
 
     def openings(self, u: Array, change: Array) -> tuple[Index, Array, Array]:
         """The shut branches that a change of u would open, and how.
@@ -280,9 +302,13 @@ class Network:
         slope, above, below = self.parameters["deadband"][:3]
         part_2 = self.slices["deadband"]
         second, gap_2, _ = _crossing(u[part_2], then[part_2], above, below)
-        rows = np.concatenate([first + part.start, second + part_2.start])
-        conductance = np.concatenate([passage / np.sqrt(_OPENING_DROP), slope[second]])
-        gaps = np.concatenate([gap, gap_2])
+        part_3 = self.slices["source"]
+        head, fall = self.stall()
+        third, gap_3, _ = _crossing(u[part_3], then[part_3], -head, np.full_like(head, -inf))
+        rows = np.concatenate([first + part.start, second + part_2.start, third + part_3.start])
+        passages = passage / np.sqrt(_OPENING_DROP)
+        conductance = np.concatenate([passages, slope[second], fall[third]])
+        gaps = np.concatenate([gap, gap_2, gap_3])
         real = conductance > 0.0
         return rows[real], conductance[real], gaps[real]
 
@@ -306,7 +332,7 @@ def _crossing(
 ) -> tuple[Index, Array, NDArray[np.bool_]]:
     """Rows that leave their dead band, by how much of a change, and whether upwards."""
     up, down = then > above, then < below
-    rows = np.flatnonzero((up | down) & (now < above) & (now > below))
+    rows = np.flatnonzero((up | down) & (now < above) & (now >= below))
     ahead = up[rows]
     return rows, np.where(ahead, above[rows], below[rows]) - now[rows], ahead
 

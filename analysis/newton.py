@@ -158,9 +158,9 @@ def _residual(
 def _direction(network: Network, u: Array, slope: Array, bound_slope: Array, total: Array) -> Array:
     """Newton's direction, with the valves that it would open counted as opening.
 
-    A shut valve does not show in the slopes. Where nothing else holds what stands behind it,
-    Newton's step would go far through the point at which it opens, and be cut short there
-    for the whole network.
+    A shut valve does not show in the slopes, nor does a stalled pump. Where nothing else
+    holds what stands behind it, Newton's step would go far through the point at which it
+    opens, and be cut short there for the whole network.
     """
     step = _plain_direction(network, slope, bound_slope, total)
     whole = np.zeros(network.count)
@@ -248,12 +248,13 @@ def _search(
 
     begin = float(total @ direction)
     goal = _SLOPE_SHARE * abs(begin)
-    if begin > -1e-15 * STIFF * float(np.abs(pressure).max()) * float(np.abs(direction).sum()):
-        # nothing left but the rounding of the pressures
-        return at(1.0)[0]
     low, high, t, moved = 0.0, np.inf, 1.0, np.inf
     point, value, rise = at(t)
     if 0.9 * begin <= value <= goal:
+        return point
+    hidden = -1e-15 * STIFF * float(np.abs(pressure).max()) * float(np.abs(direction).sum())
+    if begin > hidden and np.abs(point[4]).max() <= np.abs(total).max():
+        # nothing left but the rounding of the pressures
         return point
     for _ in range(_MOST_TRIALS):
         if value < 0.0:
