@@ -30,9 +30,10 @@ MM = theme.MILLIMETRE
 
 
 @dataclass
-class _Symbol:
+class Symbol:
     """A component's picture and lettering, around its place in scene units."""
 
+    identifier: str
     at: QPointF
     picture: Picture
     words: list[Words]
@@ -48,7 +49,7 @@ class SheetDrawing:
     """A circuit as it is drawn, made ready to paint."""
 
     sheet: Sheet
-    symbols: list[_Symbol] = field(default_factory=list)
+    symbols: list[Symbol] = field(default_factory=list)
     lines: list[LineItem] = field(default_factory=list)
     line_ids: list[Words] = field(default_factory=list)
     joints: list[Point] = field(default_factory=list)
@@ -113,7 +114,7 @@ def draw_sheet(circuit: Circuit) -> SheetDrawing:
 
 def _lettered(
     circuit: Circuit, places: Mapping[str, Point], routes: dict[str, list[Point]]
-) -> tuple[list[_Symbol], list[Words]]:
+) -> tuple[list[Symbol], list[Words]]:
     """The symbols with their names, and the ids of the lines."""
     named: list[Named] = []
     pictures: list[Picture] = []
@@ -133,7 +134,7 @@ def _lettered(
     place_names(named, occupancy)
     ids = line_ids(routes, occupancy)
     symbols = [
-        _Symbol(symbol.at, picture, [*symbol.words, *symbol.fixed])
+        Symbol(symbol.component.id, symbol.at, picture, [*symbol.words, *symbol.fixed])
         for symbol, picture in zip(named, pictures, strict=True)
     ]
     return symbols, ids
