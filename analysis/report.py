@@ -23,6 +23,7 @@ from analysis.rules import is_signed
 
 Rows = tuple[tuple[str, ...], ...]
 
+
 class Units(Protocol):
     """In which unit a quantity is shown."""
 

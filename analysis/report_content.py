@@ -14,11 +14,15 @@ from analysis.report_blocks import (
     Paragraph,
     SheetDrawing,
     Signatures,
+    Span,
     Table,
+    Text,
     bold,
+    in_lines,
     italic,
     set_text,
 )
+from analysis.report_questions import unstated
 from analysis.report_readings import reading_blocks
 from analysis.report_verdicts import failure_blocks, procedure_blocks, requirement_blocks
 from analysis.sheet_texts import checksum
@@ -47,22 +51,22 @@ CAUTIONS = (
 
 def report_blocks(report: Report, units: Units) -> list[Block]:
     """The whole report in order, sections numbered."""
-    sections = (
-        ("Drawing", lambda: [SheetDrawing()]),
-        ("Requirements", lambda: requirement_blocks(report)),
-        ("Procedures", lambda: procedure_blocks(report)),
-        ("Findings and waivers", lambda: _findings(report)),
-        ("Open questions", lambda: _questions(report)),
-        ("Single failures", lambda: failure_blocks(report)),
-        ("Parts", lambda: _parts(report)),
-        ("Fluid", lambda: _fluid(report)),
-        ("Readings", lambda: reading_blocks(report, units)),
-        ("Method and limits", lambda: _method(report)),
+    sections: tuple[tuple[str, Iterable[Block]], ...] = (
+        ("Drawing", [SheetDrawing()]),
+        ("Requirements", requirement_blocks(report)),
+        ("Procedures", procedure_blocks(report)),
+        ("Findings and waivers", _findings(report)),
+        ("Open questions", _questions(report)),
+        ("Single failures", failure_blocks(report)),
+        ("Parts", _parts(report)),
+        ("Fluid", _fluid(report)),
+        ("Readings", reading_blocks(report, units)),
+        ("Method and limits", _method()),
     )
     blocks = list(_front(report))
-    for number, (title, make) in enumerate(sections, start=2):
+    for number, (title, content) in enumerate(sections, start=2):
         blocks.append(Heading(f"{number} {title}", anchor=f"section-{number}"))
-        blocks += make()
+        blocks += content
     return blocks
 
 
@@ -91,7 +95,8 @@ def _front(report: Report) -> Iterator[Block]:
         ("SHA-256 of the circuit file", report.file_checksum),
         ("Program", f"standpipe {report.version}"),
     ]
-    yield Table(("Title block", ""), (27, 73), _rows(rows))
+    cells = [(set_text(label), in_lines(text.splitlines())) for label, text in rows]
+    yield Table(("Title block", ""), (27, 73), tuple(cells))
     written = checksum(report.circuit)
     if written != report.file_checksum:
         yield Paragraph(
@@ -111,7 +116,7 @@ def _front(report: Report) -> Iterator[Block]:
     yield Contents()
 
 
-def _in_short(report: Report) -> Iterator[tuple]:
+def _in_short(report: Report) -> Iterator[Text]:
     verdicts = report.checked.requirements
     failed = [f"R{n} {v.name}" for n, v in enumerate(verdicts, 1) if v.judged and not v.holds]
     open_ones = sum(not v.judged for v in verdicts)
@@ -178,7 +183,9 @@ def _findings(report: Report) -> Iterator[Block]:
     yield Table(
         ("On", "Rule", "Reason", "Waived by", "Effect"),
         (9, 22, 35, 17, 17),
-        _rows((w.subject, w.rule.replace("_", " "), w.reason, w.by, w.effect) for w in report.waivers),
+        _rows(
+            (w.subject, w.rule.replace("_", " "), w.reason, w.by, w.effect) for w in report.waivers
+        ),
     )
     if report.waived:
         yield Paragraph(set_text("What is waived by these:"))
@@ -219,8 +226,6 @@ def _questions(report: Report) -> Iterator[Block]:
         yield Paragraph(
             set_text("Nothing is marked as inferred, assumed or unknown, and nothing is a range.")
         )
-    from analysis.report_questions import unstated
-
     without = unstated(report.circuit)
     if without:
         yield Paragraph(set_text(f"Nobody has stated how well these are known: {without}."))
@@ -254,7 +259,7 @@ def _fluid(report: Report) -> Iterator[Block]:
     yield Table(("Property", "Value"), (27, 73), _rows(report.fluid))
 
 
-def _method(report: Report) -> Iterator[Block]:
+def _method() -> Iterator[Block]:
     points = [
         "Readings are one instant in steady state: the laws of the components and lines are solved "
         "together until pressures and flows agree. Lines have friction after their length and "
@@ -266,12 +271,12 @@ def _method(report: Report) -> Iterator[Block]:
         "the travel of the actuators, gas and levels, in steps with a bound on their error.",
         "Settings that are not written take the defaults of their kind. Settings that are a range "
         "or unknown are listed under open questions.",
-        "Temperature is uniform and does not change. Air in the fluid, water hammer, wear, dirt and "
-        "structure are not looked at.",
+        "Temperature is uniform and does not change. Air in the fluid, water hammer, wear, dirt "
+        "and structure are not looked at.",
         "A failure is looked at alone, never together with a second one.",
     ]
     yield Bullets(tuple(set_text(point) for point in points))
 
 
-def _rows(rows: Iterable[Iterable]) -> tuple:
+def _rows(rows: Iterable[Iterable[str | Span | Text]]) -> tuple[tuple[Text, ...], ...]:
     return tuple(tuple(set_text(cell) for cell in row) for row in rows)

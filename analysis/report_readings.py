@@ -155,17 +155,21 @@ def _as_drawn(report: Report, units: Units) -> Iterator[Block]:
         yield Table(headings, (19, 20, 22, 39), _texts(ports), (1, 2))
     lines = line_rows(circuit, instant, units)
     if lines:
-        headings = (
-            "Line",
-            "From",
-            "To",
-            f"Flow [{units.symbol('flow')}]",
-            f"Drop [{units.symbol('pressure')}]",
-            f"Velocity [{units.symbol('velocity')}]",
-            "Reynolds",
-            "Remark",
+        yield Table(
+            (
+                "Line",
+                "From",
+                "To",
+                f"Flow [{units.symbol('flow')}]",
+                f"Drop [{units.symbol('pressure')}]",
+                f"Velocity [{units.symbol('velocity')}]",
+                "Reynolds",
+                "Remark",
+            ),
+            (6, 13, 13, 12, 15, 12, 11, 18),
+            _texts(lines),
+            (3, 4, 5, 6),
         )
-        yield Table(headings, (6, 13, 13, 12, 15, 12, 11, 18), _texts(lines), (3, 4, 5, 6))
 
 
 def _texts(rows: Iterable[Iterable[str]]) -> tuple[tuple[tuple[Any, ...], ...], ...]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
+from analysis.failure_workers import Progress, share_out
 from analysis.procedures import parse_procedure
 from analysis.report_settings import changes_in_words
 from analysis.runs import run
@@ -46,9 +48,7 @@ class RunResult:
         return not self.message and all(held for _, held, _ in self.expectations)
 
 
-def run_procedures(
-    circuit: Circuit, progress: Callable[[float], None] | None = None
-) -> tuple[RunResult, ...]:
+def run_procedures(circuit: Circuit, progress: Progress | None = None) -> tuple[RunResult, ...]:
     """Every procedure of the circuit, run.
 
     Parameters
@@ -56,15 +56,12 @@ def run_procedures(
     progress
         Called with the share done, from 0 to 1.
     """
-    found = []
-    for index, procedure in enumerate(circuit.procedures):
-        found.append(_result(circuit, procedure, index + 1))
-        if progress is not None:
-            progress((index + 1) / len(circuit.procedures))
-    return tuple(found)
+    tasks = list(enumerate(circuit.procedures, start=1))
+    return tuple(share_out(partial(_result, circuit.copy()), tasks, progress=progress))
 
 
-def _result(circuit: Circuit, raw: Mapping[str, Any], number: int) -> RunResult:
+def _result(circuit: Circuit, numbered: tuple[int, Mapping[str, Any]]) -> RunResult:
+    number, raw = numbered
     name = str(raw.get("name") or f"Procedure {number}")
     start = tuple(changes_in_words(circuit, raw.get("start") or {}))
     steps = tuple(_step(circuit, step) for step in raw.get("steps") or ())
@@ -89,7 +86,9 @@ def _step(circuit: Circuit, raw: Mapping[str, Any]) -> str:
         when = f"after {condition_in_words(raw['after'])}"
     if "wait" in raw:
         when += f", {raw['wait']} later"
-    return f"{when}: {', '.join(changes_in_words(circuit, raw.get('set') or {})) or 'nothing is set'}"
+    return (
+        f"{when}: {', '.join(changes_in_words(circuit, raw.get('set') or {})) or 'nothing is set'}"
+    )
 
 
 def condition_in_words(raw: Mapping[str, Any]) -> str:

@@ -95,7 +95,10 @@ def _named(circuit: Circuit) -> Iterator[tuple[Changes, str]]:
             continue
         for sources in (asked.sources, asked.other):
             if sources:
-                yield _merged(requirement.get("set") or {}, _running(circuit, sources)), f"R{number}"
+                yield (
+                    _merged(requirement.get("set") or {}, _running(circuit, sources)),
+                    f"R{number}",
+                )
     for number, procedure in enumerate(circuit.procedures, start=1):
         changes = _merged(procedure.get("start") or {})
         if changes:

@@ -8,7 +8,6 @@ from typing import Any
 from analysis.findings import Verdict
 from analysis.report import Report
 from analysis.report_blocks import (
-    BREAK,
     Block,
     Heading,
     Paragraph,
@@ -239,7 +238,9 @@ def failure_blocks(report: Report) -> Iterator[Block]:
     """The table of what each failure costs."""
     table = report.failures
     if table is None:
-        yield Paragraph(set_text("Not worked out for this report."))
+        why = "" if report.runs else " The circuit has no functions that a failure could cost."
+        yield Paragraph(set_text(bold("Not worked out for this report."), why))
+        yield from _left_out(report)
         return
     yield Paragraph(
         set_text(
@@ -248,19 +249,11 @@ def failure_blocks(report: Report) -> Iterator[Block]:
             "Functions are named by their numbers above: requirements R, procedures P."
         )
     )
-    if report.runs and not report.failures_of_procedures:
-        yield Paragraph(
-            set_text(
-                bold("The procedures were not run with the failures"),
-                "; the option --failures of the command has them run, which takes a while.",
-            )
-        )
+    yield from _left_out(report)
     if table.failing:
-        said = [f"{report.codes[name]}: {why}" for name, why in table.failing.items()]
+        failing = listed(report.codes[name] for name in table.failing)
         yield Paragraph(
-            set_text("These do not hold even without a failure, and are not counted: ")
-            + (BREAK,)
-            + in_lines(said)
+            set_text(bold(f"Does not hold even without a failure, and is not counted: {failing}."))
         )
     modes: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for case in table.cases:
@@ -287,3 +280,14 @@ def failure_blocks(report: Report) -> Iterator[Block]:
             kept.setdefault(case.subject, []).append(case.mode.replace("_", " "))
     said = "; ".join(f"{subject} {', '.join(modes)}" for subject, modes in kept.items())
     yield Paragraph(set_text(bold("Cost nothing: "), f"{said or 'none'}."), small=True)
+
+
+def _left_out(report: Report) -> Iterator[Block]:
+    """That the procedures were not looked at with the failures, if so."""
+    if report.runs and not report.failures_of_procedures:
+        yield Paragraph(
+            set_text(
+                bold("The procedures were not run with the failures"),
+                "; the option --failures of the command has them run, which takes a while.",
+            )
+        )

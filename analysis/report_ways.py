@@ -82,9 +82,7 @@ def picture_of(
     )
 
 
-def _role(
-    circuit: Circuit, requirement: Mapping[str, Any], verdict: Verdict, index: int
-) -> Role:
+def _role(circuit: Circuit, requirement: Mapping[str, Any], verdict: Verdict, index: int) -> Role:
     if requirement.get("kind") == "independent":
         # the verdict gives one way to each target, first those of `from`
         return "supply" if index < len(verdict.ways) // 2 else "other"

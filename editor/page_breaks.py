@@ -6,21 +6,33 @@ what it heads. Only what is higher than a page is divided. Heights are in any on
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Any, Protocol
 
 
 class Item(Protocol):
     """Something that stands on a page."""
 
-    height: float
-    space: float
-    """What is left free above it, but not at the head of a page."""
-    keep: bool
-    """Whether it must be on the page of what comes next."""
-    head: Item | None
-    """What is said again above it where it comes first on a page."""
+    @property
+    def height(self) -> float:
+        """What it takes of the page."""
+
+    @property
+    def space(self) -> float:
+        """What is left free above it, but not at the head of a page."""
+
+    @property
+    def keep(self) -> bool:
+        """Whether it must be on the page of what comes next."""
+
+    @property
+    def head(self) -> Item | None:
+        """What is said again above it where it comes first on a page."""
+
+    @property
+    def paint(self) -> Callable[[Any, float, float], None]:
+        """Paints it with a painter, its upper left corner at x, y."""
 
     def divided(self, height: float) -> tuple[Item, Item] | None:
         """Two of it, the first no higher than that; None if it cannot be divided so."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -41,7 +42,8 @@ _HEADINGS = {1: (17.0, 0.0), 2: (12.5, 8.0), 3: (9.5, 4.5)}
 """Level -> size of letters [pt], space above [mm]."""
 _TEXT, _SMALL, _CELL = 8.5, 7.0, 7.5
 """Sizes of letters [pt]."""
-_SIGN_HEIGHT = 8.5
+_SIGN_HEIGHT = 9.0
+_CONTENTS_COLUMNS = 3
 _PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
 """Around the text of a cell [mm]."""
 _RULE, _FINE = 0.35, 0.12
@@ -223,9 +225,7 @@ class Setter:
 
     def _frame(self, block: Frame) -> Piece:
         pad = 3.0 * self.dots
-        inside = Setter(
-            self.device, (self.width - 2 * pad) / self.dots, self.dots, (), self.pages
-        )
+        inside = Setter(self.device, (self.width - 2 * pad) / self.dots, self.dots, (), self.pages)
         items = list(inside.items(block.blocks))
         height = sum(i.height + i.space for i in items) - items[0].space + 2 * pad
 
@@ -235,7 +235,7 @@ class Setter:
             painter.drawRect(QRectF(x, y, self.width, height))
             at = y + pad - items[0].space
             for item in items:
-                item.paint(painter, x + pad, at + item.space)  # type: ignore[attr-defined]
+                item.paint(painter, x + pad, at + item.space)
                 at += item.space + item.height
 
         return Piece(height, paint, 3.0 * self.dots)
@@ -246,10 +246,7 @@ class Setter:
         """Left edge and width of each column's text [dots]."""
         pad, total = _PAD_ACROSS * self.dots, sum(widths)
         edges = [self.width * sum(widths[:n]) / total for n in range(len(widths) + 1)]
-        return [
-            (left + pad, right - left - 2 * pad)
-            for left, right in zip(edges, edges[1:], strict=False)
-        ]
+        return [(left + pad, right - left - 2 * pad) for left, right in pairwise(edges)]
 
     def _table(self, block: Table) -> Iterator[Item]:
         columns = self._columns(block.widths)
@@ -316,22 +313,21 @@ class Setter:
         return Piece(height, paint, 1.0 * self.dots)
 
     def _contents(self, sections: Sequence[Heading]) -> Iterator[Item]:
-        half = -(-len(sections) // 2)
-        gap = 8.0 * self.dots
-        width = (self.width - gap) / 2
+        down = -(-len(sections) // _CONTENTS_COLUMNS)
+        gap = 6.0 * self.dots
+        width = (self.width - gap * (_CONTENTS_COLUMNS - 1)) / _CONTENTS_COLUMNS
         titles = [self._lines(set_text(s.text), width, _TEXT) for s in sections]
         step = titles[0].height * 1.1 if titles else 0.0
 
         def paint(painter: QPainter, x: float, y: float) -> None:
             for number, (section, lines) in enumerate(zip(sections, titles, strict=True)):
-                left = x + (number // half) * (width + gap)
-                top = y + (number % half) * step
+                left = x + (number // down) * (width + gap)
+                top = y + (number % down) * step
                 lines.paint(painter, left, top)
                 page = set_text(str(self.pages.get(section.anchor, "")))
                 self._lines(page, width, _TEXT, right=True).paint(painter, left, top)
 
-        # page numbers to the right are set from the left edge of their lines
-        yield Piece(step * half, paint, 1.0 * self.dots)
+        yield Piece(step * down, paint, 1.0 * self.dots)
 
     # -- drawings --------------------------------------------------------------------
 

@@ -154,9 +154,7 @@ def _svg(circuit: Circuit, drawing: SheetDrawing) -> bytes:
     return svg_bytes(size, drawing.paint, title)
 
 
-def svg_bytes(
-    size: tuple[float, float], paint: Callable[[QPainter], None], title: str
-) -> bytes:
+def svg_bytes(size: tuple[float, float], paint: Callable[[QPainter], None], title: str) -> bytes:
     """A drawing of that size [mm] as SVG; `paint` draws it in 0.1 mm."""
     from PySide6.QtSvg import QSvgGenerator
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
@@ -284,9 +283,7 @@ def _marked_areas(picture: WayPicture, drawing: SheetDrawing, scale: float) -> l
     areas = []
     for symbol in drawing.symbols:
         if symbol.identifier in picture.marked:
-            areas.append(
-                symbol.picture.bounds.translated(symbol.at).adjusted(-air, -air, air, air)
-            )
+            areas.append(symbol.picture.bounds.translated(symbol.at).adjusted(-air, -air, air, air))
     for line in drawing.lines:
         if line.identifier in picture.marked and len(line.points) > 1:
             middle = line.middle()

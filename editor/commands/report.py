@@ -30,7 +30,7 @@ def add_parser(commands: Commands) -> None:
         commands,
         "report",
         execute,
-        "write the report: drawing, requirements, findings, failures, open questions, parts, readings",
+        "write the report: drawing, requirements, findings, failures, open questions, readings",
         f"report {SAMPLE} --to report.pdf",
         f"report {SAMPLE} --failures --to report.html",
     )
@@ -55,12 +55,13 @@ def execute(arguments: argparse.Namespace) -> int:
     if form not in FORMS or "." not in arguments.to:
         raise RequestError("must end in .pdf or .html", f"--to {arguments.to}")
     circuit = open_circuit(arguments)
+    # before Qt is loaded, since workers are forked only without it
+    report = _gather(arguments, circuit)
     from editor.commands.qt import qt_or_refusal
 
     with qt_or_refusal("the report cannot be drawn"):
         from editor.report_pages import report_html, report_pdf
         from editor.sheet_export import start_drawing
-    report = _gather(arguments, circuit)
     application = start_drawing()
     data = report_pdf(report) if form == "pdf" else report_html(report)
     write_output(arguments, arguments.to, data)
@@ -78,8 +79,11 @@ def _gather(arguments: argparse.Namespace, circuit: Circuit) -> Report:
     from editor.unit_presets import DisplayUnits
 
     looked_at = circuit if arguments.failures else _without_runs(circuit)
-    with progress_line("failures") as progress:
-        table = failures(looked_at, progress=progress)
+    table = None
+    # against nothing, every failure would cost nothing
+    if looked_at.requirements or looked_at.procedures:
+        with progress_line("failures") as progress:
+            table = failures(looked_at, progress=progress)
     path = Path(arguments.file)
     with progress_line("procedures") as progress:
         return make_report(
