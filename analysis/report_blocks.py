@@ -96,12 +96,20 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Table:
-    """A table: `widths` in percent, `numbers` the columns that are set to the right."""
+    """A table: `widths` in percent, `numbers` the columns that are set to the right.
+
+    A heading may have several lines.
+    """
 
     headings: tuple[str, ...]
     widths: tuple[int, ...]
     rows: tuple[tuple[Text, ...], ...]
     numbers: tuple[int, ...] = ()
+
+
+def heading_text(heading: str) -> Text:
+    """The heading of a column as text."""
+    return in_lines(bold(line) for line in heading.split("\n"))
 
 
 @dataclass(frozen=True)

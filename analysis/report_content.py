@@ -26,7 +26,7 @@ from analysis.report_questions import unstated
 from analysis.report_readings import reading_blocks
 from analysis.report_verdicts import failure_blocks, procedure_blocks, requirement_blocks
 from analysis.sheet_texts import checksum
-from analysis.words import listed
+from analysis.words import listed, named
 
 _TITLE = (
     ("Name", "name"),
@@ -212,7 +212,7 @@ def _questions(report: Report) -> Iterator[Block]:
             _rows(
                 (
                     q.subject,
-                    q.name or "–",
+                    named(report.circuit.element(q.subject)),
                     q.what,
                     ", ".join(q.requirements) or "–",
                     ", ".join(q.procedures) or "–",
@@ -248,9 +248,11 @@ def _parts(report: Report) -> Iterator[Block]:
         return
     rows = []
     for row in report.parts:
-        identifier, kind, name, settings, evidence, source = row.cells()
+        identifier, kind, _, settings, evidence, source = row.cells()
         known = set_text(evidence or "not stated", f": {source}" if source else "")
-        part = set_text(name, " " if name else "", italic(f"({kind.lower()})" if name else kind))
+        name = named(report.circuit.element(identifier))
+        part = set_text(kind if name == "–" else f"{name} ", italic(f"({kind.lower()})"))
+        part = part[:1] if name == "–" else part
         rows.append((identifier, part, settings or "–", known))
     yield Table(("Id", "Part", "Settings as written", "Evidence"), (8, 27, 42, 23), _rows(rows))
 

@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from analysis.plain_text import one_line
 from analysis.report import Report, Units
-from analysis.report_blocks import BREAK, Heading, Text
+from analysis.report_blocks import BREAK, Heading, Text, heading_text
 from analysis.report_content import report_blocks
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -33,6 +33,7 @@ def html_page(report: Report, units: Units, drawing: str, way_drawings: Sequence
         lstrip_blocks=True,
     )
     environment.filters["marked"] = _marked
+    environment.filters["headed"] = lambda heading: _marked(heading_text(heading))
     blocks = report_blocks(report, units)
     title = report.circuit.title
     return environment.get_template("report.html").render(

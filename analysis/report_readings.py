@@ -16,7 +16,7 @@ from analysis.words import listed
 
 NO_VALUE = "undetermined"
 _DASH = "–"
-_ABREAST = 7
+_ABREAST = 6
 """Settings that stand side by side in a table."""
 _INSTRUMENTS = ("pressure_gauge", "pressure_switch", "test_point")
 
@@ -62,10 +62,14 @@ def _side_by_side(report: Report, units: Units) -> Iterator[Block]:
     for first in range(0, len(settings), abreast):
         shown = settings[first : first + abreast]
         headings = ("On", "Reading", *(setting.code for setting in shown))
-        width = 58 // abreast
-        widths = (100 - 26 - width * len(shown), 26, *(width for _ in shown))
+        width = 64 // abreast
+        widths = (9, 27, *(width for _ in shown))
         rows = _texts(_compared(report.circuit, shown, units))
-        yield Table(headings, widths, rows, tuple(range(2, len(headings))))
+        if sum(widths) < 98:
+            # columns are as wide in the last table as in those before
+            headings, widths = (*headings, ""), (*widths, 100 - sum(widths))
+            rows = tuple((*row, ()) for row in rows)
+        yield Table(headings, widths, rows, tuple(range(2, 2 + len(shown))))
     shut = [
         identifier
         for identifier, values in settings[0].readings.quantities.items()
@@ -150,26 +154,45 @@ def _as_drawn(report: Report, units: Units) -> Iterator[Block]:
         yield Table(("Id", "Name", "Reading", "Value"), widths, _texts(quantities))
     ports = port_rows(instant, units)
     if ports:
-        pressure, flow = units.symbol("pressure"), units.symbol("flow")
-        headings = ("Port", f"Pressure [{pressure}]", f"Inflow [{flow}]", "Remark")
-        yield Table(headings, (19, 20, 22, 39), _texts(ports), (1, 2))
+        headings = (
+            "Port",
+            _headed("Pressure", "pressure", units),
+            _headed("Inflow", "flow", units),
+        )
+        # two abreast, so that a long list does not leave half of the paper white
+        pairs = [(*one, *other) for one, other in zip(ports[::2], ports[1::2], strict=False)]
+        pairs += [(*ports[-1], "", "", "")] if len(ports) % 2 else []
+        yield Table((*headings, *headings), (19, 16, 15, 19, 16, 15), _texts(pairs), (1, 2, 4, 5))
     lines = line_rows(circuit, instant, units)
     if lines:
-        yield Table(
-            (
-                "Line",
-                "From",
-                "To",
-                f"Flow [{units.symbol('flow')}]",
-                f"Drop [{units.symbol('pressure')}]",
-                f"Velocity [{units.symbol('velocity')}]",
-                "Reynolds",
-                "Remark",
-            ),
-            (6, 13, 13, 12, 15, 12, 11, 18),
-            _texts(lines),
-            (3, 4, 5, 6),
+        headings_of_lines = (
+            "Line",
+            "From",
+            "To",
+            _headed("Flow", "flow", units),
+            _headed("Drop", "pressure", units),
+            _headed("Velocity", "velocity", units),
+            "Reynolds\nnumber",
         )
+        widths_of_lines = (7, 18, 18, 14, 16, 15, 12)
+        yield Table(headings_of_lines, widths_of_lines, _texts(lines), (3, 4, 5, 6))
+    for reason, places in _reasons(instant).items():
+        yield Paragraph(
+            set_text(f"{reason[0].upper()}{reason[1:]}: {', '.join(places)}."), small=True
+        )
+
+
+def _headed(what: str, dimension: str, units: Units) -> str:
+    return f"{what}\n[{units.symbol(dimension)}]"
+
+
+def _reasons(instant: Readings) -> dict[str, list[str]]:
+    """Why there is no value -> the ports and lines."""
+    found: dict[str, list[str]] = {}
+    for place, reason in instant.reasons.items():
+        if reason:
+            found.setdefault(reason, []).append(place)
+    return found
 
 
 def _texts(rows: Iterable[Iterable[str]]) -> tuple[tuple[tuple[Any, ...], ...], ...]:
@@ -177,20 +200,19 @@ def _texts(rows: Iterable[Iterable[str]]) -> tuple[tuple[tuple[Any, ...], ...], 
 
 
 def port_rows(instant: Readings, units: Units) -> Rows:
-    """(port, pressure, inflow, why there is none)."""
+    """(port, pressure, inflow)."""
     return tuple(
         (
             port,
             _number(pressure, "pressure", units),
             _number(instant.inflows[port], "flow", units),
-            instant.reasons.get(port, ""),
         )
         for port, pressure in instant.pressures.items()
     )
 
 
 def line_rows(circuit: Circuit, instant: Readings, units: Units) -> Rows:
-    """(line, from, to, flow, drop, velocity, Reynolds number, why there is none)."""
+    """(line, from, to, flow, drop, velocity, Reynolds number)."""
     rows = []
     for identifier, flow in instant.lines.items():
         line = circuit.lines[identifier]
@@ -207,7 +229,6 @@ def line_rows(circuit: Circuit, instant: Readings, units: Units) -> Rows:
                 _number(flow.pressure_drop, "pressure", units),
                 velocity,
                 reynolds,
-                instant.reasons.get(identifier, ""),
             )
         )
     return tuple(rows)

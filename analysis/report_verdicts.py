@@ -22,7 +22,7 @@ from analysis.report_blocks import (
 from analysis.report_runs import RunResult
 from analysis.report_settings import changes_in_words
 from analysis.report_ways import WayPicture
-from analysis.words import listed
+from analysis.words import listed, named
 
 _KINDS = {
     "reaches": "pressure reaches every target, and the other sides can return",
@@ -168,14 +168,18 @@ def _matrix(report: Report) -> Iterator[Block]:
             + (f" No source ever reaches {listed(matrix.never)}." if matrix.never else "")
         )
     )
-    rows = []
+    ports: dict[tuple[str, Text, str], list[str]] = {}
     for (source, port), cell in matrix.cells.items():
         parts = [_part(report, part) for part in cell.parts[:_PARTS]]
         if len(cell.parts) > _PARTS:
             parts.append(set_text("and more"))
-        told = f"{cell.count} of {matrix.total}"
-        rows.append((set_text(source), set_text(port), in_lines(parts), set_text(told)))
-    yield Table(("Source", "Port", "With", "Settings"), (12, 14, 58, 16), tuple(rows))
+        key = (source, in_lines(parts), f"{cell.count} of {matrix.total}")
+        ports.setdefault(key, []).append(port)
+    rows = tuple(
+        (set_text(source), set_text(", ".join(reached)), parts, set_text(count))
+        for (source, parts, count), reached in ports.items()
+    )
+    yield Table(("Source", "Ports", "With", "Settings"), (9, 27, 50, 14), rows)
 
 
 _PARTS = 4
@@ -263,7 +267,7 @@ def failure_blocks(report: Report) -> Iterator[Block]:
     rows = tuple(
         (
             set_text(subject),
-            set_text(report.circuit.element(subject).name or "–"),
+            set_text(named(report.circuit.element(subject))),
             set_text(", ".join(failed)),
             set_text(", ".join(report.codes[name] for name in lost) or "–"),
             set_text(", ".join(report.codes[name] for name in degraded) or "–"),
@@ -277,9 +281,10 @@ def failure_blocks(report: Report) -> Iterator[Block]:
     kept: dict[str, list[str]] = {}
     for case in table.cases:
         if not (case.lost or case.degraded):
-            kept.setdefault(case.subject, []).append(case.mode.replace("_", " "))
-    said = "; ".join(f"{subject} {', '.join(modes)}" for subject, modes in kept.items())
-    yield Paragraph(set_text(bold("Cost nothing: "), f"{said or 'none'}."), small=True)
+            kept.setdefault(case.mode.replace("_", " "), []).append(case.subject)
+    nothing = [set_text(bold("Cost nothing:"), "" if kept else " none.")]
+    nothing += [set_text(f"{mode} of {', '.join(ids)}.") for mode, ids in kept.items()]
+    yield Paragraph(in_lines(nothing), small=True)
 
 
 def _left_out(report: Report) -> Iterator[Block]:

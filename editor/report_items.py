@@ -32,6 +32,7 @@ from analysis.report_blocks import (
     Text,
     WayDrawing,
     bold,
+    heading_text,
     set_text,
 )
 from editor import theme
@@ -44,6 +45,8 @@ _TEXT, _SMALL, _CELL = 8.5, 7.0, 7.5
 """Sizes of letters [pt]."""
 _SIGN_HEIGHT = 9.0
 _CONTENTS_COLUMNS = 3
+_SHORT = 8
+"""Rows of a table that is kept whole."""
 _PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
 """Around the text of a cell [mm]."""
 _RULE, _FINE = 0.35, 0.12
@@ -252,7 +255,7 @@ class Setter:
         columns = self._columns(block.widths)
         pad = _PAD_ALONG * self.dots
         cells = [
-            (left, self._lines(set_text(bold(h)), width, _CELL, right=n in block.numbers))
+            (left, self._lines(heading_text(h), width, _CELL, right=n in block.numbers))
             for n, (h, (left, width)) in enumerate(zip(block.headings, columns, strict=True))
         ]
         row = Row(cells, pad, None)
@@ -273,8 +276,9 @@ class Setter:
                 for n, (text, (left, width)) in enumerate(zip(texts, columns, strict=True))
             ]
             last = number == count - 1
-            # no row stands alone under its head, at either end
-            together = count > 2 and number in (0, count - 2)
+            # a short table stays whole; of no other does one row stand alone under its head
+            together = number in (0, count - 2) or (count <= _SHORT and not last)
+            together = together and not last
             yield Row(cells_of, pad, self._foot(last), keep=together, head=head)
 
     def _foot(self, last: bool) -> Paint:

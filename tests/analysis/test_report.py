@@ -170,9 +170,9 @@ def test_failures_stand_only_if_they_were_worked_out(circuit):
     _, page = report_on(circuit, failures=table)
     assert "Not worked out" not in page.text
     assert re.search(r"0P1\s+<b>Pump</b>\s+no output\s+R1\s+–", page.text)
-    assert re.search(r"L1\s+–\s+blocked\s+–\s+R1", page.text)
+    assert re.search(r"L1\s+0Z1.supply to 0P1.inlet\s+blocked\s+–\s+R1", page.text)
     assert re.search(r"Single points:\s+0P1\.", page.text)
-    assert re.search(r"Cost nothing:\s+1A1 stuck\.", page.text)
+    assert re.search(r"Cost nothing:\s+stuck of 1A1\.", page.text)
     assert "not hold even without a failure, and is not counted: R2." in page.text
 
 

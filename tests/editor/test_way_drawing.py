@@ -1,5 +1,6 @@
 """The drawing of a verdict: readable in black and white, numbered, within its bounds."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -107,5 +108,5 @@ def test_a_stray_way_is_barred_and_ends_at_a_cross(qapp):
     for figure, image in ((stray, stray_image), (allowed, allowed_image)):
         x, y = middle_of(figure, "L44")
         column = [dark(image, x + step, y) for step in range(-3 * DOTS, 3 * DOTS)]
-        changes.append(sum(a != b for a, b in zip(column, column[1:], strict=False)))
+        changes.append(sum(a != b for a, b in pairwise(column)))
     assert changes[0] >= 4 > changes[1]
