@@ -45,6 +45,7 @@ class WaiverRow:
     rule: str
     reason: str
     by: str
+    date: str
     effect: str
 
 
@@ -213,6 +214,6 @@ def _waivers(circuit: Circuit, checked: CheckResult) -> list[WaiverRow]:
                 effect = "in force"
             else:
                 effect = "there is nothing to waive"
-            reason, by = str(waiver.get("reason") or ""), str(waiver.get("by") or "")
-            rows.append(WaiverRow(element.id, rule, reason, by, effect))
+            reason, by, date = (str(waiver.get(key) or "") for key in ("reason", "by", "date"))
+            rows.append(WaiverRow(element.id, rule, reason, by, date, effect))
     return rows

@@ -180,13 +180,12 @@ def _findings(report: Report) -> Iterator[Block]:
     if not report.waivers:
         yield Paragraph(set_text("None."))
         return
-    yield Table(
-        ("On", "Rule", "Reason", "Waived by", "Effect"),
-        (9, 22, 35, 17, 17),
-        _rows(
-            (w.subject, w.rule.replace("_", " "), w.reason, w.by, w.effect) for w in report.waivers
-        ),
-    )
+    rows = [
+        (w.subject, w.rule.replace("_", " "), w.reason, w.by, w.date or "–", w.effect)
+        for w in report.waivers
+    ]
+    headings = ("On", "Rule", "Reason", "Waived by", "Date", "Effect")
+    yield Table(headings, (8, 19, 32, 15, 11, 15), _rows(rows))
     if report.waived:
         yield Paragraph(set_text("What is waived by these:"))
         yield Table(

@@ -18,6 +18,7 @@ NO_VALUE = "undetermined"
 _DASH = "–"
 _ABREAST = 6
 """Settings that stand side by side in a table."""
+_RELIEVING = ("relief_valve", "unloading_valve")
 _INSTRUMENTS = ("pressure_gauge", "pressure_switch", "test_point")
 
 
@@ -57,6 +58,7 @@ def _side_by_side(report: Report, units: Units) -> Iterator[Block]:
     if unsolved:
         said += f" No steady state was found with {listed(unsolved)}."
     yield Paragraph(set_text(said))
+    shut = _always_shut(report.circuit, settings)
     tables = -(-len(settings) // _ABREAST)
     abreast = -(-len(settings) // tables)
     for first in range(0, len(settings), abreast):
@@ -64,32 +66,33 @@ def _side_by_side(report: Report, units: Units) -> Iterator[Block]:
         headings = ("On", "Reading", *(setting.code for setting in shown))
         width = 64 // abreast
         widths = (9, 27, *(width for _ in shown))
-        rows = _texts(_compared(report.circuit, shown, units))
+        rows = _texts(_compared(report.circuit, shown, units, shut))
         if sum(widths) < 98:
             # columns are as wide in the last table as in those before
             headings, widths = (*headings, ""), (*widths, 100 - sum(widths))
             rows = tuple((*row, ()) for row in rows)
         yield Table(headings, widths, rows, tuple(range(2, 2 + len(shown))))
-    shut = [
-        identifier
-        for identifier, values in settings[0].readings.quantities.items()
-        if _opens_by_pressure(report.circuit.components[identifier])
-        and not any(s.readings.quantities[identifier].get("open") for s in settings)
-        and "open" in values
-    ]
     if shut:
         yield Paragraph(set_text(f"Shut in every setting: {listed(shut)}."))
 
 
-def _opens_by_pressure(component: Component) -> bool:
-    return component.kind in ("relief_valve", "sequence_valve", "unloading_valve", "priority_valve")
+def _always_shut(circuit: Circuit, settings: Sequence[LeverSetting]) -> list[str]:
+    """The relief and unloading valves that no setting opens."""
+    return [
+        component.id
+        for component in circuit.components.values()
+        if component.kind in _RELIEVING
+        and not any(s.readings.quantities[component.id].get("open") for s in settings)
+    ]
 
 
 def _compared(
-    circuit: Circuit, settings: Sequence[LeverSetting], units: Units
+    circuit: Circuit, settings: Sequence[LeverSetting], units: Units, left_out: Sequence[str]
 ) -> Iterator[tuple[str, ...]]:
     """(component, reading with its unit, its value in each setting)."""
     for component in circuit.components.values():
+        if component.id in left_out:
+            continue
         for reading, name, dimension in _worth_comparing(component):
             values = []
             for setting in settings:
@@ -117,7 +120,7 @@ def _worth_comparing(component: Component) -> Iterator[tuple[str, str, str]]:
         rotary = kind in ("hydraulic_motor", "semi_rotary_actuator")
         yield "velocity", "velocity", "speed" if rotary else "velocity"
         yield ("torque", "torque", "torque") if rotary else ("force", "force", "force")
-    elif kind in ("relief_valve", "unloading_valve"):
+    elif kind in _RELIEVING:
         yield "open", "open", "flag"
 
 
@@ -160,8 +163,8 @@ def _as_drawn(report: Report, units: Units) -> Iterator[Block]:
             _headed("Inflow", "flow", units),
         )
         # two abreast, so that a long list does not leave half of the paper white
-        pairs = [(*one, *other) for one, other in zip(ports[::2], ports[1::2], strict=False)]
-        pairs += [(*ports[-1], "", "", "")] if len(ports) % 2 else []
+        pairs = [(*one, "", *other) for one, other in zip(ports[::2], ports[1::2], strict=False)]
+        pairs += [(*ports[-1], "", "", "", "")] if len(ports) % 2 else []
         yield Table((*headings, *headings), (19, 16, 15, 19, 16, 15), _texts(pairs), (1, 2, 4, 5))
     lines = line_rows(circuit, instant, units)
     if lines:

@@ -42,6 +42,8 @@ class WayPicture:
         shared by both sides, or may be shared.
     reached
         Elements to which pressure gets, where there is no way to draw.
+    targets
+        Components that are asked about, where there is no way to draw.
     numbers
         Component -> its number in the drawing, in order along the ways; joints have none.
     """
@@ -52,6 +54,7 @@ class WayPicture:
     marked: tuple[str, ...] = ()
     mark: Mark = ""
     reached: frozenset[str] = frozenset()
+    targets: tuple[str, ...] = ()
     numbers: Mapping[str, int] = field(default_factory=dict)
 
 
@@ -77,9 +80,9 @@ def picture_of(
     marked, mark = _marked(requirement, verdict, ways)
     # the verdicts that have no way tell what stops the pressure: then show where that is
     reached = frozenset[str]() if ways or not asked.sources else _reached(asked.ways(asked.sources))
-    return WayPicture(
-        number, asked.circuit, ways, marked, mark, reached, _numbers(circuit, ways, marked)
-    )
+    targets = () if ways else tuple(dict.fromkeys(t.rpartition(".")[0] for t in asked.targets))
+    numbers = _numbers(circuit, ways)
+    return WayPicture(number, asked.circuit, ways, marked, mark, reached, targets, numbers)
 
 
 def _role(circuit: Circuit, requirement: Mapping[str, Any], verdict: Verdict, index: int) -> Role:
@@ -119,12 +122,10 @@ def _reached(ways: Any) -> frozenset[str]:
     return frozenset(found)
 
 
-def _numbers(
-    circuit: Circuit, ways: tuple[ShownWay, ...], marked: tuple[str, ...]
-) -> dict[str, int]:
+def _numbers(circuit: Circuit, ways: tuple[ShownWay, ...]) -> dict[str, int]:
     found: dict[str, int] = {}
-    for elements in (*(way.elements for way in ways), () if ways else marked):
-        for identifier in elements:
+    for way in ways:
+        for identifier in way.elements:
             component = circuit.components.get(identifier)
             if component is not None and component.kind != "junction":
                 found.setdefault(identifier, len(found) + 1)

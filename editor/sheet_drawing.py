@@ -53,6 +53,8 @@ class SheetDrawing:
     lines: list[LineItem] = field(default_factory=list)
     line_ids: list[Words] = field(default_factory=list)
     joints: list[Point] = field(default_factory=list)
+    gaps: list[QRectF] = field(default_factory=list)
+    """Where a line is broken by lettering that found no other place [scene units]."""
 
     def paint(self, painter: QPainter) -> None:
         """Paint the whole sheet: its upper left corner at the painter's origin, in 0.1 mm."""
@@ -79,6 +81,8 @@ class SheetDrawing:
         """Paint lines, symbols, dots and lettering, in the circuit's own scene units."""
         for line in self.lines:
             line.paint(painter, None)  # type: ignore[arg-type]
+        for gap in self.gaps:
+            painter.fillRect(gap, Qt.GlobalColor.white)
         for symbol in self.symbols:
             painter.save()
             painter.translate(symbol.at)
@@ -109,7 +113,20 @@ def draw_sheet(circuit: Circuit) -> SheetDrawing:
     areas += [area for way in routes.values() for area in pieces(way)]
     areas += [words.area() for words in ids]
     sheet = compose(circuit, [_box(area) for area in areas])
-    return SheetDrawing(sheet, symbols, lines, ids, find_joints(circuit, places))
+    joints = find_joints(circuit, places)
+    return SheetDrawing(sheet, symbols, lines, ids, joints, _gaps(symbols, routes))
+
+
+def _gaps(symbols: list[Symbol], routes: Mapping[str, list[Point]]) -> list[QRectF]:
+    """The lettering that lies on a line, as near around it as it can still be read."""
+    covered = [area for way in routes.values() for area in pieces(way)]
+    letters = [words.area().translated(s.at) for s in symbols for words in s.words]
+    found = []
+    for area in letters:
+        near = area.adjusted(0, 0.2 * area.height(), 0, -0.15 * area.height())
+        if any(near.intersects(piece) for piece in covered):
+            found.append(near)
+    return found
 
 
 def _lettered(

@@ -232,7 +232,8 @@ def draw_ways(picture: WayPicture, width: float, height: float) -> WayFigure:
 
 
 def _elements(picture: WayPicture) -> set[str]:
-    return {*picture.marked, *(e for way in picture.ways for e in way.elements)}
+    elements = (e for way in picture.ways for e in way.elements)
+    return {*picture.marked, *picture.targets, *elements}
 
 
 def _areas(drawing: SheetDrawing, wanted: Iterable[str] | None) -> Iterator[QRectF]:
@@ -348,8 +349,8 @@ def _to_label(
     picture: WayPicture, drawing: SheetDrawing, scale: float
 ) -> Iterator[tuple[str, str, QRectF]]:
     """(number, words, what it names) for each part that is to be named."""
-    numbers = picture.numbers if picture.ways else {}
-    wanted = {*picture.numbers, *picture.marked}
+    numbers = picture.numbers
+    wanted = {*numbers, *picture.marked, *picture.targets}
     for symbol in drawing.symbols:
         component = picture.circuit.components[symbol.identifier]
         if symbol.identifier in wanted and component.kind != "junction":

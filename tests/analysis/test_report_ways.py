@@ -70,6 +70,7 @@ def test_what_stops_the_pressure_is_marked_and_where_it_gets_to(circuit):
     assert (picture.ways, picture.marked, picture.mark) == ((), ("1V1",), "stop")
     assert {"0P1", "L3", "0Z2", "L5", "2A1"} <= picture.reached
     assert not {"L7", "L8", "1A1"} & picture.reached
+    assert picture.targets == ("1A1",) and picture.numbers == {}
     assert picture.circuit.components["1V1"].state["position"] == "centre"
 
 
