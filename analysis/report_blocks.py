@@ -106,6 +106,11 @@ class Table:
     rows: tuple[tuple[Text, ...], ...]
     numbers: tuple[int, ...] = ()
 
+    def __post_init__(self) -> None:
+        count = len(self.headings)
+        if len(self.widths) != count or any(len(row) != count for row in self.rows):
+            raise ValueError(f"a table of the columns {self.headings} has other rows or widths")
+
 
 def heading_text(heading: str) -> Text:
     """The heading of a column as text."""

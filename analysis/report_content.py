@@ -180,12 +180,12 @@ def _findings(report: Report) -> Iterator[Block]:
     if not report.waivers:
         yield Paragraph(set_text("None."))
         return
-    rows = [
+    waivers = [
         (w.subject, w.rule.replace("_", " "), w.reason, w.by, w.date or "–", w.effect)
         for w in report.waivers
     ]
     headings = ("On", "Rule", "Reason", "Waived by", "Date", "Effect")
-    yield Table(headings, (8, 19, 32, 15, 11, 15), _rows(rows))
+    yield Table(headings, (8, 19, 32, 15, 11, 15), _rows(waivers))
     if report.waived:
         yield Paragraph(set_text("What is waived by these:"))
         yield Table(

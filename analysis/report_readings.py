@@ -165,7 +165,12 @@ def _as_drawn(report: Report, units: Units) -> Iterator[Block]:
         # two abreast, so that a long list does not leave half of the paper white
         pairs = [(*one, "", *other) for one, other in zip(ports[::2], ports[1::2], strict=False)]
         pairs += [(*ports[-1], "", "", "", "")] if len(ports) % 2 else []
-        yield Table((*headings, *headings), (19, 16, 15, 19, 16, 15), _texts(pairs), (1, 2, 4, 5))
+        yield Table(
+            (*headings, "", *headings),
+            (18, 15, 15, 4, 18, 15, 15),
+            _texts(pairs),
+            (1, 2, 5, 6),
+        )
     lines = line_rows(circuit, instant, units)
     if lines:
         headings_of_lines = (

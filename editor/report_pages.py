@@ -84,14 +84,18 @@ def _figures(report: Report) -> list[WayFigure | None]:
 
 
 @dataclass
-class _Pages:
-    """What goes on the pages: text before the sheet, the sheet, text after it."""
+class Pages:
+    """What goes on the pages: text before the sheet, the sheet, text after it.
+
+    `numbers` holds the page of each section by its anchor.
+    """
 
     front: list[Page]
     drawing: SheetDrawing
     body: list[Page]
     head: str
     foot: str
+    numbers: dict[str, int]
 
     @property
     def count(self) -> int:
@@ -114,13 +118,13 @@ def report_pdf(report: Report) -> bytes:
         writer.setTitle(f"Report: {name or one_line(report.file_name)}")
         writer.setCreator("Standpipe")
         writer.setResolution(_DOTS_PER_INCH)
-        _paint_pages(writer, _set_out(report, writer, name or one_line(report.file_name)))
+        _paint_pages(writer, set_out(report, writer, name or one_line(report.file_name)))
         del writer
     buffer.close()
     return redated(bytes(data.data()), day_of(report.circuit))
 
 
-def _set_out(report: Report, writer: QPdfWriter, name: str) -> _Pages:
+def set_out(report: Report, writer: QPdfWriter, name: str) -> Pages:
     """The pages of the report, and the number of each section's page."""
     blocks = report_blocks(report, DisplayUnits(report.circuit))
     at = next(n for n, block in enumerate(blocks) if isinstance(block, SheetBlock))
@@ -142,7 +146,7 @@ def _set_out(report: Report, writer: QPdfWriter, name: str) -> _Pages:
                     numbers[item.anchor] = number
     numbers[sheet_anchor] = len(front) + 1
     foot = f"Not for release to service.  Circuit file SHA-256 {report.file_checksum[:16]}…"
-    return _Pages(front, draw_sheet(report.circuit), body, name, foot)
+    return Pages(front, draw_sheet(report.circuit), body, name, foot, numbers)
 
 
 def _set_page(writer: QPdfWriter, width: float, height: float) -> None:
@@ -153,7 +157,7 @@ def _set_page(writer: QPdfWriter, width: float, height: float) -> None:
     writer.setPageLayout(layout)
 
 
-def _paint_pages(writer: QPdfWriter, pages: _Pages) -> None:
+def _paint_pages(writer: QPdfWriter, pages: Pages) -> None:
     _set_page(writer, *_A4)
     painter = QPainter(writer)
     painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
@@ -176,14 +180,14 @@ def _paint_pages(writer: QPdfWriter, pages: _Pages) -> None:
     painter.end()
 
 
-def _paint_page(painter: QPainter, pages: _Pages, page: Page, number: int) -> None:
+def _paint_page(painter: QPainter, pages: Pages, page: Page, number: int) -> None:
     """A page of text, with its head and foot."""
     for distance, item in page.items:
         item.paint(painter, _SIDE * _DOTS, _TOP * _DOTS + distance)
     _paint_head(painter, pages, number)
 
 
-def _paint_head(painter: QPainter, pages: _Pages, number: int) -> None:
+def _paint_head(painter: QPainter, pages: Pages, number: int) -> None:
     """What the page belongs to, and which of how many it is."""
     area = QRectF(_SIDE * _DOTS, _TOP * _DOTS, _WIDTH * _DOTS, _HEIGHT * _DOTS)
     painter.save()
@@ -201,7 +205,7 @@ def _paint_head(painter: QPainter, pages: _Pages, number: int) -> None:
     painter.restore()
 
 
-def _paint_sheet(painter: QPainter, pages: _Pages, number: int) -> None:
+def _paint_sheet(painter: QPainter, pages: Pages, number: int) -> None:
     """The sheet in its own size, with the page's number in the margin below the frame."""
     sheet = pages.drawing.sheet
     painter.save()
@@ -216,7 +220,7 @@ def _paint_sheet(painter: QPainter, pages: _Pages, number: int) -> None:
     painter.restore()
 
 
-def _page_of(pages: _Pages, number: int) -> str:
+def _page_of(pages: Pages, number: int) -> str:
     return f"page {number} of {pages.count}"
 
 
