@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from math import ceil, floor, log10
 from typing import Any, Final
 
 import pint
@@ -236,20 +237,58 @@ def in_unit(value: float, unit: str, dimension: str) -> float:
     return value * scale + offset
 
 
+LEAST_SHOWN: Final[dict[str, float]] = {
+    "pressure": 1.0,
+    "flow": 1e-12,
+    "velocity": 1e-6,
+    "force": 1e-4,
+    "torque": 1e-5,
+    "length": 1e-7,
+    "angle": 1e-6,
+    "volume": 1e-10,
+    "speed": 1e-5,
+    "time": 1e-6,
+}
+"""What nobody measures and rounding alone can make [SI]: text goes no further than this."""
+
+
 def format_quantity(value: float, unit: str, dimension: str, digits: int = 4) -> str:
-    """Text such as `1000 psi` for an SI value, with that many significant digits.
+    """Text such as `1000 psi` for an SI value, with that many significant digits at most.
+
+    Decimals end at the level of `LEAST_SHOWN`, so that a difference that is none but for
+    rounding reads `0`, whatever the unit.
 
     >>> format_quantity(6894757.29, "psi", "pressure")
     '1000 psi'
+    >>> format_quantity(7e-7, "psi", "pressure"), format_quantity(12.34, "psi", "pressure")
+    ('0 psi', '0.0018 psi')
     """
-    number = f"{in_unit(value, unit, dimension):.{digits}g}"
-    if "e" in number:
-        number = f"{float(number):.10f}".rstrip("0").rstrip(".") if abs(value) < 1 else number
-        if "e" in number:
-            number = f"{float(number):.0f}"
-    if number in ("-0", ""):
-        number = "0"
-    return f"{number} {unit}".strip()
+    number = in_unit(value, unit, dimension)
+    text = f"{number:.{digits}g}"
+    places = _places(unit, dimension)
+    if "e" in text or (places is not None and len(text.partition(".")[2]) > places):
+        text = _plain(number, digits, places)
+    if not text.strip("-0."):
+        text = "0"
+    return f"{text} {unit}".strip()
+
+
+@lru_cache(maxsize=512)
+def _places(unit: str, dimension: str) -> int | None:
+    """Decimals down to what is worth showing in the unit; None if there is no such level."""
+    least = LEAST_SHOWN.get(dimension)
+    return None if least is None else max(0, ceil(-log10(abs(_affine(unit, dimension)[0]) * least)))
+
+
+def _plain(number: float, digits: int, places: int | None) -> str:
+    """The number without a power of ten, rounded to the digits and to the places."""
+    if number == 0:
+        return "0"
+    wanted = digits - 1 - floor(log10(abs(number)))
+    if wanted <= 0:
+        return f"{float(f'{number:.{digits}g}'):.0f}"
+    text = f"{number:.{wanted if places is None else min(wanted, places)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def quantity(value: float, dimension: str) -> Quantity:

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 from analysis.assemble import liquid_of
 from analysis.checks import CheckResult, check
-from analysis.circuit import Circuit, Component, Line
+from analysis.circuit import Circuit
 from analysis.failures import FailureTable
-from analysis.findings import Finding, Verdict
+from analysis.findings import Finding
 from analysis.liquids import DEFAULT_LIQUID, LIQUIDS
-from analysis.parts_list import PartRow, parts_list, written
+from analysis.parts_list import PartRow, parts_list
+from analysis.reach_matrix import ReachMatrix, find_reach_matrix
 from analysis.readings import Readings, readings
+from analysis.report_questions import OpenQuestion, find_questions
+from analysis.report_runs import RunResult, run_procedures
+from analysis.report_settings import LeverSetting, find_settings
+from analysis.report_ways import WayPicture, picture_of
 from analysis.rules import is_signed
-from analysis.words import listed
 
 Rows = tuple[tuple[str, ...], ...]
-
-UNSURE = ("inferred", "assumed", "unknown")
-"""The states of evidence that leave a question open."""
 
 
 class Units(Protocol):
@@ -37,16 +38,6 @@ class Units(Protocol):
 
 
 @dataclass(frozen=True)
-class OpenQuestion:
-    """What is not known for sure of one element, and the requirements whose way it lies on."""
-
-    subject: str
-    name: str
-    what: str
-    requirements: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class WaiverRow:
     """A waiver as it is written on an element, and what it does: a sentence."""
 
@@ -54,6 +45,7 @@ class WaiverRow:
     rule: str
     reason: str
     by: str
+    date: str
     effect: str
 
 
@@ -61,8 +53,24 @@ class WaiverRow:
 class Report:
     """What a report says.
 
-    `file_checksum` is the SHA-256 of the file that was read, `failures` is None where they
-    were not worked out. Pairs in `fluid` are title and text.
+    Attributes
+    ----------
+    file_checksum
+        The SHA-256 of the file that was read.
+    fluid
+        (title, text).
+    settings
+        The readings, first of the circuit as it stands, then with its levers set otherwise.
+    pictures
+        What is drawn to show the verdict on each requirement; None where nothing can be.
+    runs
+        The procedures and what came of them.
+    faults
+        (id, name, failure) of what is drawn as failed.
+    failures, failures_of_procedures
+        The table, None where it was not worked out; and whether it holds procedures too.
+    codes
+        The code (`R1`, `P1`) of each requirement and procedure by its name.
     """
 
     circuit: Circuit
@@ -71,12 +79,22 @@ class Report:
     version: str
     parts: tuple[PartRow, ...]
     fluid: Rows
-    readings: Readings
+    settings: tuple[LeverSetting, ...]
     checked: CheckResult
+    pictures: tuple[WayPicture | None, ...]
+    matrix: ReachMatrix
+    runs: tuple[RunResult, ...]
     waivers: tuple[WaiverRow, ...]
     questions: tuple[OpenQuestion, ...]
     faults: Rows
     failures: FailureTable | None
+    failures_of_procedures: bool
+    codes: Mapping[str, str]
+
+    @property
+    def readings(self) -> Readings:
+        """Those of the circuit as it stands."""
+        return self.settings[0].readings
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -97,6 +115,7 @@ def make_report(
     file_checksum: str,
     version: str,
     failures: FailureTable | None = None,
+    progress: Callable[[float], None] | None = None,
 ) -> Report:
     """Gather the report of a circuit as it stands.
 
@@ -112,6 +131,8 @@ def make_report(
         The program's.
     failures
         Its table of single failures, if it has been worked out.
+    progress
+        Called with the share done, from 0 to 1: procedures take seconds to run.
 
     Raises
     ------
@@ -120,6 +141,21 @@ def make_report(
     """
     instant = readings(circuit)
     checked = check(circuit, instant=instant)
+    pictures = tuple(
+        picture_of(circuit, requirement, verdict, number)
+        for number, (requirement, verdict) in enumerate(
+            zip(circuit.requirements, checked.requirements, strict=True), start=1
+        )
+    )
+    runs = run_procedures(circuit, progress)
+    codes = {result.name: f"P{result.number}" for result in runs}
+    # where two have one name, the table of failures speaks of the requirement
+    codes = {v.name: f"R{n}" for n, v in enumerate(checked.requirements, 1)} | {
+        name: code
+        for name, code in codes.items()
+        if name not in {v.name for v in checked.requirements}
+    }
+    of_procedures = failures is not None and any(r.name in failures.functions for r in runs)
     return Report(
         circuit,
         file_name,
@@ -127,12 +163,17 @@ def make_report(
         version,
         parts_list(circuit),
         _fluid(circuit, units),
-        instant,
+        find_settings(circuit, instant),
         checked,
+        pictures,
+        find_reach_matrix(circuit),
+        runs,
         tuple(_waivers(circuit, checked)),
-        tuple(_questions(circuit, checked.requirements)),
+        tuple(find_questions(circuit, pictures, runs, failures, codes)),
         _faults(circuit),
         failures,
+        of_procedures,
+        codes,
     )
 
 
@@ -173,48 +214,6 @@ def _waivers(circuit: Circuit, checked: CheckResult) -> list[WaiverRow]:
                 effect = "in force"
             else:
                 effect = "there is nothing to waive"
-            reason, by = str(waiver.get("reason") or ""), str(waiver.get("by") or "")
-            rows.append(WaiverRow(element.id, rule, reason, by, effect))
+            reason, by, date = (str(waiver.get(key) or "") for key in ("reason", "by", "date"))
+            rows.append(WaiverRow(element.id, rule, reason, by, date, effect))
     return rows
-
-
-def _questions(circuit: Circuit, verdicts: tuple[Verdict, ...]) -> list[OpenQuestion]:
-    passed: dict[str, list[str]] = {}
-    for number, verdict in enumerate(verdicts, start=1):
-        for identifier in {*verdict.witness, *(i for way in verdict.ways for i in way)}:
-            passed.setdefault(identifier, []).append(f"R{number}")
-    questions = []
-    for element in circuit.elements():
-        doubts = [*_evidence(element), *_settings(element)]
-        if doubts:
-            hanging = tuple(passed.get(element.id, ()))
-            questions.append(OpenQuestion(element.id, element.name, "; ".join(doubts), hanging))
-    return questions
-
-
-def _evidence(element: Component | Line) -> list[str]:
-    status = element.evidence.get("status", "")
-    if status not in UNSURE:
-        return []
-    source = element.evidence.get("source", "")
-    return [f"{status} ({source})" if source else status]
-
-
-def _settings(element: Component | Line) -> list[str]:
-    """What is written as unknown or as a range."""
-    values: Mapping[str, Any] = element.settings
-    doubtful = {n: raw for n, raw in values.items() if raw is None or isinstance(raw, dict)}
-    return [
-        f"{element.setting_of(name).title.lower()} {written(raw, element.setting_of(name))}"
-        for name, raw in doubtful.items()
-    ]
-
-
-def unstated(circuit: Circuit) -> str:
-    """The components of which nobody has said how well they are known, in words."""
-    without = [
-        element.id
-        for element in circuit.components.values()
-        if element.kind != "junction" and not element.evidence.get("status")
-    ]
-    return listed(without)

@@ -1,70 +1,57 @@
-"""The report as HTML: one page that needs nothing beside it, or its parts for a printer."""
+"""The report as HTML: one page that needs nothing beside it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from analysis.plain_text import one_line
-from analysis.report import Report, Units, unstated
-from analysis.report_readings import line_rows, port_rows, quantity_rows
-from analysis.sheet_texts import checksum
-from analysis.words import along
+from analysis.report import Report, Units
+from analysis.report_blocks import BREAK, Heading, Text, heading_text
+from analysis.report_content import report_blocks
 
 _TEMPLATES = Path(__file__).parent / "templates"
-_TITLE = ("name", "number", "revision", "date", "drawn_by", "checked_by", "notes")
 
 
-def html_page(report: Report, units: Units, drawing: str) -> str:
+def html_page(report: Report, units: Units, drawing: str, way_drawings: Sequence[str] = ()) -> str:
     """The whole report as one HTML page.
 
     Parameters
     ----------
-    drawing
-        The sheet as an `svg` element; it is put in as it is, everything else is escaped.
+    drawing, way_drawings
+        The sheet, and what shows the verdict on each requirement (by its index), as `svg`
+        elements; they are put in as they are, everything else is escaped.
     """
-    return _render("report.html", report, units, drawing=Markup(drawing))
-
-
-def html_parts(report: Report, units: Units) -> tuple[str, str]:
-    """The report for pages: what stands before the sheet, and what comes after it.
-
-    The markup keeps to what simple layout engines know.
-    """
-    return (
-        _render("report_front.html", report, units),
-        _render("report_body.html", report, units),
-    )
-
-
-def _render(name: str, report: Report, units: Units, **more: Any) -> str:
     environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        finalize=_finalize,
     )
-    circuit, instant = report.circuit, report.readings
-    return environment.get_template(name).render(
-        report=report,
-        title={key: circuit.title.get(key, "") for key in _TITLE},
-        units=units,
-        along=along,
-        ports=port_rows(instant, units),
-        lines=line_rows(circuit, instant, units),
-        quantities=quantity_rows(circuit, instant, units),
-        kinds=[str(r.get("kind", "")).replace("_", " ") for r in circuit.requirements],
-        unstated=unstated(circuit),
-        sheet_checksum=checksum(circuit),
-        **more,
+    environment.filters["marked"] = _marked
+    environment.filters["headed"] = lambda heading: _marked(heading_text(heading))
+    blocks = report_blocks(report, units)
+    title = report.circuit.title
+    return environment.get_template("report.html").render(
+        blocks=[(type(block).__name__, block) for block in blocks],
+        sections=[b for b in blocks if isinstance(b, Heading) and b.level == 2],
+        title=one_line(f"{title.get('number', '')} {title.get('name') or report.file_name}"),
+        drawing=Markup(drawing),
+        way_drawings=[Markup(svg) for svg in way_drawings],
     )
 
 
-def _finalize(value: Any) -> Any:
-    """Text of a file on one line and without control characters, which HTML does not know."""
-    return one_line(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+def _marked(text: Text) -> Markup:
+    """Text with its looks as markup, and everything in it escaped."""
+    found = Markup()
+    for span in text:
+        piece = Markup("<br>") if span == BREAK else Markup("{}").format(span.text)
+        for tag, wanted in (("b", span.bold), ("i", span.italic)):
+            if wanted:
+                piece = Markup(f"<{tag}>{{}}</{tag}>").format(piece)
+        found += piece
+    return found

@@ -16,6 +16,13 @@ def described(element: Component | Line) -> str:
     return f"{element.id} ({element.name})" if element.name else element.id
 
 
+def named(element: Component | Line) -> str:
+    """The name alone; of a line without one what it joins: `0P1.outlet to 1A1.cap`."""
+    if element.name or isinstance(element, Component):
+        return element.name or "–"
+    return f"{element.start} to {element.end}"
+
+
 def described_port(circuit: Circuit, port: str) -> str:
     """The port with its component's name, where it has one: `1A1.cap (left gear)`."""
     component = circuit.components.get(port.rpartition(".")[0])

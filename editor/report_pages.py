@@ -16,26 +16,35 @@ from PySide6.QtCore import (
     QUuid,
 )
 from PySide6.QtGui import (
-    QAbstractTextDocumentLayout,
     QColor,
     QFont,
     QFontMetricsF,
     QPageLayout,
     QPageSize,
     QPainter,
-    QPalette,
     QPdfWriter,
     QPen,
-    QTextDocument,
 )
 
 from analysis.plain_text import one_line
 from analysis.report import Report
-from analysis.report_html import html_page, html_parts
+from analysis.report_blocks import SheetDrawing as SheetBlock
+from analysis.report_content import report_blocks
+from analysis.report_html import html_page
 from editor import theme
+from editor.page_breaks import Page, break_pages
+from editor.report_items import Piece, Setter
 from editor.sheet_drawing import SheetDrawing, draw_sheet
-from editor.sheet_export import check_fonts, day_of, redated, sheet_bytes, universal_time
+from editor.sheet_export import (
+    check_fonts,
+    day_of,
+    redated,
+    sheet_bytes,
+    svg_bytes,
+    universal_time,
+)
 from editor.unit_presets import DisplayUnits
+from editor.way_drawing import WayFigure, draw_ways
 
 _DOTS_PER_INCH = 1200
 _DOTS = _DOTS_PER_INCH / 25.4
@@ -44,38 +53,54 @@ _DOTS = _DOTS_PER_INCH / 25.4
 _A4 = (210.0, 297.0)
 _SIDE, _TOP, _BOTTOM = 16.0, 22.0, 18.0
 """Margins of the pages of text [mm]; head and foot stand in them."""
-
-_STYLE = """
-h1 { font-size: 16pt; } h2 { font-size: 12pt; margin-top: 24px; }
-h3 { font-size: 10pt; margin-top: 14px; }
-table { border-collapse: collapse; border-style: solid; border-color: #000000; }
-th, td { font-size: 7.5pt; }
-.caution td { font-size: 9pt; }
-"""
+_WIDTH, _HEIGHT = _A4[0] - 2 * _SIDE, _A4[1] - _TOP - _BOTTOM
+_MOST_OF_PAGE = 150.0
+"""No drawing of a verdict is higher than this [mm]."""
 
 
 def report_html(report: Report) -> bytes:
     """The report as one HTML page; raises CircuitError if there is no font for the sheet."""
-    text = sheet_bytes(report.circuit, "svg").decode("utf-8")
-    # inside a page the element stands alone, without the declarations of a file of its own
-    drawing = text[text.index("<svg") :]
-    page = html_page(report, DisplayUnits(report.circuit), drawing)
+    check_fonts()
+    drawing = _element(sheet_bytes(report.circuit, "svg"))
+    ways = [
+        "" if figure is None else _element(svg_bytes(figure.size, figure.paint, "Ways"))
+        for figure in _figures(report)
+    ]
+    page = html_page(report, DisplayUnits(report.circuit), drawing, ways)
     return page.encode("utf-8", "replace")
 
 
-@dataclass
-class _Pages:
-    """What goes on the pages: text before the sheet, the sheet, text after it."""
+def _element(svg: bytes) -> str:
+    """The `svg` element alone, without the declarations of a file of its own."""
+    text = svg.decode("utf-8")
+    return text[text.index("<svg") :]
 
-    front: QTextDocument
+
+def _figures(report: Report) -> list[WayFigure | None]:
+    return [
+        None if picture is None else draw_ways(picture, _WIDTH, _MOST_OF_PAGE)
+        for picture in report.pictures
+    ]
+
+
+@dataclass
+class Pages:
+    """What goes on the pages: text before the sheet, the sheet, text after it.
+
+    `numbers` holds the page of each section by its anchor.
+    """
+
+    front: list[Page]
     drawing: SheetDrawing
-    body: QTextDocument
+    body: list[Page]
     head: str
+    foot: str
+    numbers: dict[str, int]
 
     @property
     def count(self) -> int:
         """All pages."""
-        return self.front.pageCount() + 1 + self.body.pageCount()
+        return len(self.front) + 1 + len(self.body)
 
 
 def report_pdf(report: Report) -> bytes:
@@ -93,42 +118,35 @@ def report_pdf(report: Report) -> bytes:
         writer.setTitle(f"Report: {name or one_line(report.file_name)}")
         writer.setCreator("Standpipe")
         writer.setResolution(_DOTS_PER_INCH)
-        front, body = html_parts(report, DisplayUnits(report.circuit))
-        pages = _Pages(
-            _document(front, writer),
-            draw_sheet(report.circuit),
-            _document(body, writer),
-            name or one_line(report.file_name),
-        )
-        _paint_pages(writer, pages)
+        _paint_pages(writer, set_out(report, writer, name or one_line(report.file_name)))
         del writer
     buffer.close()
     return redated(bytes(data.data()), day_of(report.circuit))
 
 
-def _document(html: str, writer: QPdfWriter) -> QTextDocument:
-    document = QTextDocument()
-    document.documentLayout().setPaintDevice(writer)
-    document.setUseDesignMetrics(True)
-    document.setDocumentMargin(0)
-    font = QFont(theme.FONT_FAMILY)
-    font.setPointSizeF(9.0)
-    document.setDefaultFont(font)
-    document.setDefaultStyleSheet(_STYLE)
-    document.setHtml(html)
-    document.setPageSize(_text_area().size())
-    return document
-
-
-def _text_area() -> QRectF:
-    """Where text stands on a page, in dots."""
-    width, height = _A4
-    return QRectF(
-        _SIDE * _DOTS,
-        _TOP * _DOTS,
-        (width - 2 * _SIDE) * _DOTS,
-        (height - _TOP - _BOTTOM) * _DOTS,
+def set_out(report: Report, writer: QPdfWriter, name: str) -> Pages:
+    """The pages of the report, and the number of each section's page."""
+    blocks = report_blocks(report, DisplayUnits(report.circuit))
+    at = next(n for n, block in enumerate(blocks) if isinstance(block, SheetBlock))
+    # the sheet has a page of its own; what heads it stands in the list of contents alone
+    sheet_anchor = blocks[at - 1].anchor  # type: ignore[union-attr]
+    numbers: dict[str, int] = {}
+    setter = Setter(writer, _WIDTH, _DOTS, _figures(report), numbers)
+    items = list(setter.items(blocks))
+    split = next(
+        n for n, item in enumerate(items) if isinstance(item, Piece) and item.anchor == sheet_anchor
     )
+    height = _HEIGHT * _DOTS
+    front = break_pages(items[:split], height)
+    body = break_pages(items[split + 1 :], height)
+    for first, pages in ((1, front), (len(front) + 2, body)):
+        for number, page in enumerate(pages, start=first):
+            for _, item in page.items:
+                if isinstance(item, Piece) and item.anchor:
+                    numbers[item.anchor] = number
+    numbers[sheet_anchor] = len(front) + 1
+    foot = f"Not for release to service.  Circuit file SHA-256 {report.file_checksum[:16]}…"
+    return Pages(front, draw_sheet(report.circuit), body, name, foot, numbers)
 
 
 def _set_page(writer: QPdfWriter, width: float, height: float) -> None:
@@ -139,48 +157,39 @@ def _set_page(writer: QPdfWriter, width: float, height: float) -> None:
     writer.setPageLayout(layout)
 
 
-def _paint_pages(writer: QPdfWriter, pages: _Pages) -> None:
+def _paint_pages(writer: QPdfWriter, pages: Pages) -> None:
     _set_page(writer, *_A4)
     painter = QPainter(writer)
     painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
-    number = 1
-    for index in range(pages.front.pageCount()):
-        if index:
-            writer.newPage()
-        _paint_text(painter, pages.front, index)
-        _paint_head(painter, pages, number)
+    number = 0
+    for page in pages.front:
         number += 1
+        if number > 1:
+            writer.newPage()
+        _paint_page(painter, pages, page, number)
     sheet = pages.drawing.sheet
+    number += 1
     _set_page(writer, sheet.width, sheet.height)
     writer.newPage()
     _paint_sheet(painter, pages, number)
     _set_page(writer, *_A4)
-    for index in range(pages.body.pageCount()):
+    for page in pages.body:
         number += 1
         writer.newPage()
-        _paint_text(painter, pages.body, index)
-        _paint_head(painter, pages, number)
+        _paint_page(painter, pages, page, number)
     painter.end()
 
 
-def _paint_text(painter: QPainter, document: QTextDocument, index: int) -> None:
-    """One page of a text."""
-    area = _text_area()
-    context = QAbstractTextDocumentLayout.PaintContext()
-    palette = QPalette()
-    palette.setColor(QPalette.ColorRole.Text, QColor("black"))
-    context.palette = palette
-    context.clip = QRectF(0, index * area.height(), area.width(), area.height())
-    painter.save()
-    painter.translate(area.topLeft() - QPointF(0, index * area.height()))
-    painter.setClipRect(context.clip)
-    document.documentLayout().draw(painter, context)
-    painter.restore()
+def _paint_page(painter: QPainter, pages: Pages, page: Page, number: int) -> None:
+    """A page of text, with its head and foot."""
+    for distance, item in page.items:
+        item.paint(painter, _SIDE * _DOTS, _TOP * _DOTS + distance)
+    _paint_head(painter, pages, number)
 
 
-def _paint_head(painter: QPainter, pages: _Pages, number: int) -> None:
-    """Head and foot of a page of text: what it belongs to, and which of how many it is."""
-    area = _text_area()
+def _paint_head(painter: QPainter, pages: Pages, number: int) -> None:
+    """What the page belongs to, and which of how many it is."""
+    area = QRectF(_SIDE * _DOTS, _TOP * _DOTS, _WIDTH * _DOTS, _HEIGHT * _DOTS)
     painter.save()
     painter.setPen(QPen(QColor("black"), 0.25 * _DOTS))
     head = area.top() - 4 * _DOTS
@@ -190,13 +199,13 @@ def _paint_head(painter: QPainter, pages: _Pages, number: int) -> None:
     metrics = QFontMetricsF(_small(), painter.device())
     shown = metrics.elidedText(pages.head, Qt.TextElideMode.ElideRight, above.width())
     _write(painter, above, Qt.AlignmentFlag.AlignLeft, shown)
-    below = QRectF(area.left(), area.bottom() + 1 * _DOTS, area.width(), 8 * _DOTS)
-    _write(painter, below, Qt.AlignmentFlag.AlignLeft, "Not for release to service.")
+    below = QRectF(area.left(), area.bottom() + 2 * _DOTS, area.width(), 8 * _DOTS)
+    _write(painter, below, Qt.AlignmentFlag.AlignLeft, pages.foot)
     _write(painter, below, Qt.AlignmentFlag.AlignRight, _page_of(pages, number))
     painter.restore()
 
 
-def _paint_sheet(painter: QPainter, pages: _Pages, number: int) -> None:
+def _paint_sheet(painter: QPainter, pages: Pages, number: int) -> None:
     """The sheet in its own size, with the page's number in the margin below the frame."""
     sheet = pages.drawing.sheet
     painter.save()
@@ -211,7 +220,7 @@ def _paint_sheet(painter: QPainter, pages: _Pages, number: int) -> None:
     painter.restore()
 
 
-def _page_of(pages: _Pages, number: int) -> str:
+def _page_of(pages: Pages, number: int) -> str:
     return f"page {number} of {pages.count}"
 
 

@@ -30,9 +30,10 @@ MM = theme.MILLIMETRE
 
 
 @dataclass
-class _Symbol:
+class Symbol:
     """A component's picture and lettering, around its place in scene units."""
 
+    identifier: str
     at: QPointF
     picture: Picture
     words: list[Words]
@@ -48,10 +49,12 @@ class SheetDrawing:
     """A circuit as it is drawn, made ready to paint."""
 
     sheet: Sheet
-    symbols: list[_Symbol] = field(default_factory=list)
+    symbols: list[Symbol] = field(default_factory=list)
     lines: list[LineItem] = field(default_factory=list)
     line_ids: list[Words] = field(default_factory=list)
     joints: list[Point] = field(default_factory=list)
+    gaps: list[QRectF] = field(default_factory=list)
+    """Where a line is broken by lettering that found no other place [scene units]."""
 
     def paint(self, painter: QPainter) -> None:
         """Paint the whole sheet: its upper left corner at the painter's origin, in 0.1 mm."""
@@ -78,6 +81,8 @@ class SheetDrawing:
         """Paint lines, symbols, dots and lettering, in the circuit's own scene units."""
         for line in self.lines:
             line.paint(painter, None)  # type: ignore[arg-type]
+        for gap in self.gaps:
+            painter.fillRect(gap, Qt.GlobalColor.white)
         for symbol in self.symbols:
             painter.save()
             painter.translate(symbol.at)
@@ -108,12 +113,25 @@ def draw_sheet(circuit: Circuit) -> SheetDrawing:
     areas += [area for way in routes.values() for area in pieces(way)]
     areas += [words.area() for words in ids]
     sheet = compose(circuit, [_box(area) for area in areas])
-    return SheetDrawing(sheet, symbols, lines, ids, find_joints(circuit, places))
+    joints = find_joints(circuit, places)
+    return SheetDrawing(sheet, symbols, lines, ids, joints, _gaps(symbols, routes))
+
+
+def _gaps(symbols: list[Symbol], routes: Mapping[str, list[Point]]) -> list[QRectF]:
+    """The lettering that lies on a line, as near around it as it can still be read."""
+    covered = [area for way in routes.values() for area in pieces(way)]
+    letters = [words.area().translated(s.at) for s in symbols for words in s.words]
+    found = []
+    for area in letters:
+        near = area.adjusted(0, 0.2 * area.height(), 0, -0.15 * area.height())
+        if any(near.intersects(piece) for piece in covered):
+            found.append(near)
+    return found
 
 
 def _lettered(
     circuit: Circuit, places: Mapping[str, Point], routes: dict[str, list[Point]]
-) -> tuple[list[_Symbol], list[Words]]:
+) -> tuple[list[Symbol], list[Words]]:
     """The symbols with their names, and the ids of the lines."""
     named: list[Named] = []
     pictures: list[Picture] = []
@@ -133,7 +151,7 @@ def _lettered(
     place_names(named, occupancy)
     ids = line_ids(routes, occupancy)
     symbols = [
-        _Symbol(symbol.at, picture, [*symbol.words, *symbol.fixed])
+        Symbol(symbol.component.id, symbol.at, picture, [*symbol.words, *symbol.fixed])
         for symbol, picture in zip(named, pictures, strict=True)
     ]
     return symbols, ids

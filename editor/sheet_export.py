@@ -149,21 +149,31 @@ def _tell_clock() -> None:
 
 
 def _svg(circuit: Circuit, drawing: SheetDrawing) -> bytes:
+    size = drawing.sheet.width, drawing.sheet.height
+    title = one_line(circuit.title.get("name", "")) or "Hydraulic circuit diagram"
+    return svg_bytes(size, drawing.paint, title)
+
+
+def svg_bytes(size: tuple[float, float], paint: Callable[[QPainter], None], title: str) -> bytes:
+    """A drawing of that size [mm] as SVG; `paint` draws it in 0.1 mm."""
     from PySide6.QtSvg import QSvgGenerator
 
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    width, height = drawing.sheet.width * MM, drawing.sheet.height * MM
+    width, height = size[0] * MM, size[1] * MM
     generator = QSvgGenerator()
     generator.setOutputDevice(buffer)
     # one unit is 0.1 mm, so 254 of them are an inch
     generator.setResolution(round(25.4 * MM))
     generator.setSize(QSize(round(width), round(height)))
     generator.setViewBox(QRectF(0, 0, width, height))
-    generator.setTitle(one_line(circuit.title.get("name", "")) or "Hydraulic circuit diagram")
+    generator.setTitle(title)
     generator.setDescription("Drawn by Standpipe. Not for release to service.")
-    _paint(generator, drawing, 1.0)
+    painter = QPainter(generator)
+    painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
+    paint(painter)
+    painter.end()
     buffer.close()
     return bytes(data.data())
 

@@ -120,8 +120,10 @@ class DisplayUnits:
 
     def number(self, value: float, dimension: str, digits: int = 4) -> str:
         """The bare number, for a column whose heading names the unit."""
-        text = format_quantity(value, self.unit(dimension) or "_", dimension, digits)
-        return text.rpartition(" ")[0] if self.unit(dimension) else text
+        unit = self.unit(dimension)
+        if not unit:
+            return f"{value:.{digits}g}"
+        return format_quantity(value, unit, dimension, digits).rpartition(" ")[0]
 
     def value(self, value: float, dimension: str) -> float:
         """An SI value as a float in the shown unit."""
@@ -129,9 +131,7 @@ class DisplayUnits:
 
     def format(self, value: float, dimension: str, digits: int = 4) -> str:
         """Number and printed unit: `1000 psi`, `1.5 in³`."""
-        if not self.unit(dimension):
-            return f"{value:.{digits}g}"
-        return f"{self.number(value, dimension, digits)} {self.symbol(dimension)}"
+        return f"{self.number(value, dimension, digits)} {self.symbol(dimension)}".strip()
 
     def symbol(self, dimension: str) -> str:
         """The unit as it is printed: `in³`."""

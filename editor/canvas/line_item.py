@@ -131,7 +131,7 @@ class LineItem(QGraphicsItem):
         ordered = self.points if self.style.direction > 0 else self.points[::-1]
         size = 0.8 + 0.4 * self.style.width
         for tip, way in arrow_places(ordered, self.style.arrows, _BACK * size):
-            self._heads.addPolygon(_head(tip, way, size))
+            self._heads.addPolygon(arrow_head(tip, way, size))
             self._heads.closeSubpath()
 
     def _fault_words(self) -> Words:
@@ -212,7 +212,8 @@ def arrow_places(points: list[Point], spacing: float, head: float) -> list[tuple
     return places
 
 
-def _head(tip: Point, way: Point, size: float) -> QPolygonF:
+def arrow_head(tip: Point, way: Point, size: float) -> QPolygonF:
+    """An arrowhead at a tip [modules], in scene units; `way` is the unit direction."""
     (x, y), (ux, uy) = tip, way
     back, half = _BACK * size, 0.6 * size
     corners = (

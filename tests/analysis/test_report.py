@@ -1,6 +1,7 @@
 """What a report says, and that nothing from a circuit becomes markup."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from types import SimpleNamespace
 
@@ -9,7 +10,9 @@ import pytest
 from analysis import Circuit
 from analysis.failures import Case, FailureTable
 from analysis.report import make_report
-from analysis.report_html import html_page, html_parts
+from analysis.report_blocks import plain
+from analysis.report_content import report_blocks
+from analysis.report_html import html_page
 
 UNITS = SimpleNamespace(
     format=lambda value, dimension: f"{value:g} SI",
@@ -67,18 +70,20 @@ def report_on(circuit, **more):
 
 
 def row_of(text, start):
-    """The text that follows a row's first cell."""
-    return re.sub(r"\s+", " ", text[text.index(start) :])[:400]
+    """The text that follows the last place where a heading stands."""
+    flat = re.sub(r"\s+", " ", text)
+    return flat[flat.rindex(start) :][:400]
 
 
 def test_verdicts_stand_with_their_way(circuit):
     """The one that holds, the one that fails, and the way of each in order."""
     _, page = report_on(circuit)
-    assert re.search(r"R1\s+lifts\s+reaches\s+holds\s", page.text)
-    assert re.search(r"R2\s+spares\s+reaches none\s+FAILS\s", page.text)
-    assert "0Z1 - L1 - 0P1 - L2 - 1A1" in row_of(page.text, "R1 ")
-    assert "0Z1 - L1 - 0P1 - L2 - 1A1" in row_of(page.text, "R2 ")
-    assert re.search(r"2 written, 1 fails\s*\(spares\)", page.text)
+    assert re.search(r"R1\s+lifts\s+pressure reaches every target.*return\s+holds\s", page.text)
+    assert re.search(r"R2\s+spares\s+pressure reaches none of the.*\s+FAILS\s", page.text)
+    shown = "0Z1 (1) - L1 - 0P1 (2) - L2 - 1A1 (3)"
+    assert f"Way 1: {shown}" in row_of(page.text, "R1 lifts")
+    assert f"Stray way 1: {shown}" in row_of(page.text, "R2 spares")
+    assert re.search(r"2 written, 1 fails\s*\(R2 spares\)", page.text)
 
 
 def test_checksum_version_cautions_and_room_to_sign(circuit):
@@ -91,13 +96,14 @@ def test_checksum_version_cautions_and_room_to_sign(circuit):
 
 
 def test_names_are_text_and_never_markup(circuit):
-    """Angle brackets of a name are read, not obeyed; also in the parts for pages."""
+    """Angle brackets of a name are read, not obeyed; control characters are left out."""
+    circuit.title["notes"] = "first\nsecond\x1b[31m"
     report, page = report_on(circuit)
     assert "<b>Pump</b>" in page.text
     assert "Lift & <i>lower</i>" in page.text
-    for part in html_parts(report, UNITS):
-        assert "<b>Pump" not in part and "<i>lower" not in part
-        Texts(part)
+    whole = html_page(report, UNITS, "<svg></svg>")
+    assert "<b>Pump" not in whole and "<i>lower" not in whole
+    assert "first<br>second[31m" in whole
 
 
 def test_a_page_needs_nothing_beside_it(circuit):
@@ -106,7 +112,7 @@ def test_a_page_needs_nothing_beside_it(circuit):
     assert not {"script", "link", "img", "iframe"} & set(page.tags)
     whole = html_page(report, UNITS, "<svg></svg>")
     assert "http://" not in whole and "https://" not in whole
-    assert page.tags.count("thead") == page.tags.count("table") - 1  # the cautions have none
+    assert page.tags.count("thead") == page.tags.count("table") > 5
     assert "thead { display: table-header-group; }" in whole
 
 
@@ -122,7 +128,7 @@ def test_waivers_in_force_and_not(circuit):
     report, after = report_on(circuit)
     assert len(report.waived) >= 1
     assert "Bench only" not in before.text
-    assert re.search(r"Bench only\s+A\. Fitter\s+in force", after.text)
+    assert re.search(r"Bench only\s+A\. Fitter\s+–\s+in force", after.text)
     assert "not in force: it lacks a reason or a name" in after.text
 
 
@@ -163,14 +169,94 @@ def test_failures_stand_only_if_they_were_worked_out(circuit):
     table = FailureTable(("lifts", "spares"), cases, {"spares": "it reaches"})
     _, page = report_on(circuit, failures=table)
     assert "Not worked out" not in page.text
-    assert re.search(r"0P1\s+<b>Pump</b>\s+no output\s+F1\s+–", page.text)
-    assert re.search(r"L1\s+blocked\s+–\s+F1", page.text)
+    assert re.search(r"0P1\s+<b>Pump</b>\s+no output\s+R1\s+–", page.text)
+    assert re.search(r"L1\s+0Z1.supply to 0P1.inlet\s+blocked\s+–\s+R1", page.text)
     assert re.search(r"Single points:\s+0P1\.", page.text)
-    assert re.search(r"Cost nothing:\s+1A1 stuck\.", page.text)
-    assert "FAILS without any failure: it reaches" in page.text
+    assert re.search(r"Cost nothing:\s+stuck of 1A1\.", page.text)
+    assert "not hold even without a failure, and is not counted: R2." in page.text
 
 
 def test_an_empty_circuit_has_a_report_too():
     """Nothing is listed, and the missing requirements are said."""
     _, page = report_on(Circuit())
     assert "nothing has been shown" in page.text
+
+
+def test_a_verdict_that_was_not_judged_is_not_said_to_fail(circuit):
+    """It neither holds nor fails, in the table, beside its name and in short."""
+    report, _ = report_on(circuit)
+    verdicts = report.checked.requirements
+    open_one = replace(verdicts[1], holds=False, judged=False, message="Not judged here.")
+    checked = replace(report.checked, requirements=(verdicts[0], open_one))
+    page = Texts(html_page(replace(report, checked=checked), UNITS, "<svg></svg>"))
+    assert "FAILS" not in page.text
+    assert re.search(r"R2\s+spares\s.*\s+not judged\s", page.text)
+    assert re.search(r"2 written, 0 fail, 1 not judged", page.text)
+
+
+def test_the_codes_of_functions_are_those_of_their_sections(circuit):
+    """R and P count each from 1; a procedure named like a requirement does not take its code."""
+    circuit.procedures = [
+        {"name": "spares", "expect": []},
+        {"name": "pump", "expect": []},
+    ]
+    report, _ = report_on(circuit)
+    assert report.codes == {"lifts": "R1", "spares": "R2", "pump": "P2"}
+
+
+def test_procedures_stand_with_what_came_of_them(circuit):
+    """What is set, what is expected, whether it came; and a procedure that cannot be run."""
+    rising = {"by": "60 s", "signal": "1A1.extension", "at_least": "1 mm"}
+    circuit.procedures = [
+        {
+            "name": "Lift",
+            "start": {"0P1": {"running": False}},
+            "steps": [{"at": "1 s", "set": {"0P1": {"running": True}}}],
+            "expect": [rising, {**rising, "by": "0.5 s"}],
+        },
+        {"name": "Wrong", "steps": [{"at": "1 s", "set": {"9P9": {"running": True}}}]},
+    ]
+    report, page = report_on(circuit)
+    assert [run.holds for run in report.runs] == [False, False]
+    assert [held for _, held, _ in report.runs[0].expectations] == [True, False]
+    assert report.runs[0].used >= {"0Z1", "L1", "0P1", "L2", "1A1"}
+    assert "Start: 0P1 standing still." in page.text
+    assert "Step 1, at 1 s: 0P1 running." in page.text
+    assert re.search(r"1A1.extension at least 1 mm by 60 s\s+holds\s+met at \d", page.text)
+    assert re.search(r"1A1.extension at least 1 mm by 0.5 s\s+FAILS\s", page.text)
+    assert "9P9" in row_of(page.text, "P2 Wrong")
+    assert re.search(r"Procedures:\s+2 written, 2 fail", page.text)
+
+
+def test_open_questions_name_procedures_and_failures_too(circuit):
+    """What fluid passes in a procedure, and what the element's own failure costs."""
+    circuit.add("relief_valve", id="0V1")
+    circuit.connect("0P1.outlet", "0V1.inlet")
+    circuit.connect("0V1.outlet", "0Z1.return")
+    for identifier in ("0P1", "0V1"):
+        circuit.element(identifier).evidence["status"] = "assumed"
+    circuit.procedures = [
+        {"name": "Lift", "start": {"0P1": {"running": True}}, "expect": []},
+    ]
+    table = FailureTable(("lifts",), (Case("0P1", "no_output", ("lifts",), ()),))
+    report, page = report_on(circuit, failures=table)
+    questions = {q.subject: q for q in report.questions}
+    assert (questions["0P1"].procedures, questions["0P1"].failures) == (("P1",), ("R1",))
+    assert (questions["0V1"].hanging, questions["0V1"].failures) == ((), ())
+    assert "Verdicts that hang on something open: R1, R2 and P1." in page.text
+    assert re.search(r"procedures were not run with the failures", page.text)
+
+
+def test_every_block_is_set_as_text(circuit):
+    """No template leaves a block out: each cell and paragraph is on the page."""
+    report, page = report_on(circuit)
+    flat = re.sub(r"\s+", "", page.text)
+    count = 0
+    for block in report_blocks(report, UNITS):
+        texts = [getattr(block, "text", ()), *getattr(block, "items", ())]
+        texts += [cell for row in getattr(block, "rows", ()) for cell in row]
+        for text in texts:
+            words = text if isinstance(text, str) else plain(text)
+            assert re.sub(r"\s+", "", words) in flat
+            count += 1
+    assert count > 60

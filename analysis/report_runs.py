@@ -1,0 +1,112 @@
+"""The procedures of a report: run once each, with what came of them and what they used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from analysis.circuit import Circuit
+from analysis.errors import CircuitError
+from analysis.failure_workers import Progress, share_out
+from analysis.procedures import parse_procedure
+from analysis.report_settings import changes_in_words
+from analysis.runs import run
+
+_PASSING = 1e-9
+"""A flow [m3/s] that counts as fluid passing: a litre in twelve days."""
+
+
+@dataclass(frozen=True)
+class RunResult:
+    """A procedure, numbered from 1, and what came of it.
+
+    Attributes
+    ----------
+    start, steps
+        In words, as they stand in the file.
+    expectations
+        (text, whether it held, when [s]).
+    message
+        Why it could not be run to its end; empty if it could.
+    used
+        Components and lines that fluid passed, or that the procedure names.
+    """
+
+    number: int
+    name: str
+    start: tuple[str, ...]
+    steps: tuple[str, ...]
+    expectations: tuple[tuple[str, bool, float | None], ...]
+    message: str
+    used: frozenset[str]
+
+    @property
+    def holds(self) -> bool:
+        """Whether it ran to its end and all that is expected came."""
+        return not self.message and all(held for _, held, _ in self.expectations)
+
+
+def run_procedures(circuit: Circuit, progress: Progress | None = None) -> tuple[RunResult, ...]:
+    """Every procedure of the circuit, run.
+
+    Parameters
+    ----------
+    progress
+        Called with the share done, from 0 to 1.
+    """
+    tasks = list(enumerate(circuit.procedures, start=1))
+    return tuple(share_out(partial(_result, circuit.copy()), tasks, progress=progress))
+
+
+def _result(circuit: Circuit, numbered: tuple[int, Mapping[str, Any]]) -> RunResult:
+    number, raw = numbered
+    name = str(raw.get("name") or f"Procedure {number}")
+    start = tuple(changes_in_words(circuit, raw.get("start") or {}))
+    steps = tuple(_step(circuit, step) for step in raw.get("steps") or ())
+    named = frozenset(_named(raw)) & {element.id for element in circuit.elements()}
+    try:
+        recording = run(circuit, parse_procedure(circuit, raw, f"procedures[{number - 1}]"))
+    except CircuitError as error:
+        return RunResult(number, name, start, steps, (), str(error), named)
+    expectations = tuple((e.text, bool(e.holds), e.time) for e in recording.expectations)
+    passed = {
+        signal.split(".")[0]
+        for signal, values in recording.signals.items()
+        if signal.endswith((".inflow", ".flow"))
+        and any(isinstance(v, float) and abs(v) > _PASSING for v in values)
+    }
+    return RunResult(number, name, start, steps, expectations, recording.message, named | passed)
+
+
+def _step(circuit: Circuit, raw: Mapping[str, Any]) -> str:
+    when = f"at {raw['at']}" if "at" in raw else "at once"
+    if "after" in raw:
+        when = f"after {condition_in_words(raw['after'])}"
+    if "wait" in raw:
+        when += f", {raw['wait']} later"
+    return (
+        f"{when}: {', '.join(changes_in_words(circuit, raw.get('set') or {})) or 'nothing is set'}"
+    )
+
+
+def condition_in_words(raw: Mapping[str, Any]) -> str:
+    """A condition as it stands in a file: `1A1.extension at least 11.9 in`."""
+    words = [str(raw.get("signal"))]
+    words += [f"{key.replace('_', ' ')} {raw[key]}" for key in _TESTS if key in raw]
+    return " ".join(words)
+
+
+_TESTS = ("is", "at_least", "at_most")
+
+
+def _named(raw: Mapping[str, Any]) -> Iterator[str]:
+    """The ids that a procedure names."""
+    yield from raw.get("start") or ()
+    for step in raw.get("steps") or ():
+        yield from step.get("set") or ()
+        if "after" in step:
+            yield str(step["after"].get("signal")).split(".")[0]
+    for expectation in raw.get("expect") or ():
+        yield str(expectation.get("signal")).split(".")[0]

@@ -1,0 +1,393 @@
+"""The blocks of a report measured for a page: lines of text, rows of tables, drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QPagedPaintDevice,
+    QPainter,
+    QPen,
+    QTextCharFormat,
+    QTextLayout,
+    QTextOption,
+)
+
+from analysis.report_blocks import (
+    BREAK,
+    Block,
+    Bullets,
+    Contents,
+    Frame,
+    Heading,
+    Paragraph,
+    Signatures,
+    Span,
+    Table,
+    Text,
+    WayDrawing,
+    bold,
+    heading_text,
+    set_text,
+)
+from editor import theme
+from editor.page_breaks import Item
+from editor.way_drawing import WayFigure
+
+_HEADINGS = {1: (17.0, 0.0), 2: (12.5, 8.0), 3: (9.5, 4.5)}
+"""Level -> size of letters [pt], space above [mm]."""
+_TEXT, _SMALL, _CELL = 8.5, 7.0, 7.5
+"""Sizes of letters [pt]."""
+_SIGN_HEIGHT = 9.0
+_CONTENTS_COLUMNS = 3
+_SHORT = 8
+"""Rows of a table that is kept whole."""
+_PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
+"""Around the text of a cell [mm]."""
+_RULE, _FINE = 0.35, 0.12
+"""Widths of lines [mm]."""
+
+Paint = Callable[[QPainter, float, float], None]
+
+
+@dataclass
+class Lines:
+    """Text in lines of a width; it keeps the layouts that Qt draws the lines from."""
+
+    lines: list[tuple[QTextLayout, int, float]] = field(default_factory=list)
+
+    @property
+    def height(self) -> float:
+        """Of all lines."""
+        return sum(height for _, _, height in self.lines)
+
+    def paint(self, painter: QPainter, x: float, y: float) -> None:
+        """Draw them one below the other."""
+        painter.setPen(QColor("black"))
+        for layout, number, height in self.lines:
+            line = layout.lineAt(number)
+            line.draw(painter, QPointF(x - line.x(), y - line.y()))
+            y += height
+
+    def divided(self, height: float) -> tuple[Lines, Lines]:
+        """Those that fit into a height, and the others."""
+        count = 0
+        while count < len(self.lines) and height >= self.lines[count][2]:
+            height -= self.lines[count][2]
+            count += 1
+        return Lines(self.lines[:count]), Lines(self.lines[count:])
+
+
+@dataclass
+class Piece:
+    """Something with a height that is painted at one place."""
+
+    height: float
+    paint: Paint
+    space: float = 0.0
+    keep: bool = False
+    head: Item | None = None
+    anchor: str = ""
+
+    def divided(self, _height: float) -> None:
+        """It stays whole."""
+        return
+
+
+@dataclass
+class Row:
+    """A row of cells, or a paragraph, which is a row of one: text that can be divided."""
+
+    cells: list[tuple[float, Lines]]
+    """Where each begins [dots], and its text."""
+    pad: float
+    rule: Paint | None
+    space: float = 0.0
+    keep: bool = False
+    head: Item | None = None
+
+    @property
+    def height(self) -> float:
+        """Of the highest cell."""
+        return max((lines.height for _, lines in self.cells), default=0.0) + 2 * self.pad
+
+    def paint(self, painter: QPainter, x: float, y: float) -> None:
+        """Draw the cells and the rule below."""
+        for left, lines in self.cells:
+            lines.paint(painter, x + left, y + self.pad)
+        if self.rule is not None:
+            self.rule(painter, x, y + self.height)
+
+    def divided(self, height: float) -> tuple[Row, Row] | None:
+        """Each cell's lines that fit, and those that do not; None if none fit."""
+        pairs = [(left, lines.divided(height - 2 * self.pad)) for left, lines in self.cells]
+        if not any(above.lines for _, (above, _) in pairs):
+            return None
+        above = replace(self, cells=[(left, pair[0]) for left, pair in pairs], keep=False)
+        below = replace(self, cells=[(left, pair[1]) for left, pair in pairs], space=0.0)
+        return above, below
+
+
+class Setter:
+    """Measures blocks for a column of a width [mm] on a device of `dots` to a millimetre."""
+
+    def __init__(
+        self,
+        device: QPagedPaintDevice,
+        width: float,
+        dots: float,
+        figures: Sequence[WayFigure | None],
+        pages: dict[str, int],
+    ) -> None:
+        self.device, self.dots = device, dots
+        self.width = width * dots
+        self.figures = figures
+        self.pages = pages
+        """Anchor -> number of its page, known only when it is painted."""
+
+    def items(self, blocks: Sequence[Block]) -> Iterator[Item]:
+        """The blocks in order, ready to be placed."""
+        sections = [b for b in blocks if isinstance(b, Heading) and b.level == 2]
+        for block, after in zip(blocks, (*blocks[1:], None), strict=True):
+            leads = isinstance(after, Table | WayDrawing | Bullets)
+            match block:
+                case Heading():
+                    yield self._heading(block)
+                case Paragraph():
+                    yield self._paragraph(block, keep=leads or block.keep)
+                case Bullets():
+                    yield from self._bullets(block)
+                case Frame():
+                    yield self._frame(block)
+                case Table():
+                    yield from self._table(block)
+                case Signatures():
+                    yield self._signatures(block)
+                case Contents():
+                    yield from self._contents(sections)
+                case WayDrawing():
+                    yield from self._way(block)
+
+    # -- text ------------------------------------------------------------------------
+
+    def _lines(self, text: Text, width: float, size: float, *, right: bool = False) -> Lines:
+        """Text set in lines of a width [dots], letters of a size [pt]."""
+        found = Lines()
+        for spans in _paragraphs(text):
+            layout = QTextLayout("".join(s.text for s in spans) or " ", _font(size), self.device)
+            option = QTextOption(
+                Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
+            )
+            option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
+            option.setUseDesignMetrics(True)
+            layout.setTextOption(option)
+            layout.setFormats(_formats(spans, size))
+            layout.beginLayout()
+            while (line := layout.createLine()).isValid():
+                line.setLineWidth(width)
+            layout.endLayout()
+            for number in range(layout.lineCount()):
+                found.lines.append((layout, number, layout.lineAt(number).height() * 1.08))
+        return found
+
+    def _heading(self, block: Heading) -> Item:
+        size, space = _HEADINGS[block.level]
+        lines = self._lines(set_text(bold(block.text)), self.width, size)
+        under = block.level == 2
+        height = lines.height + (2.2 if under else 0.8) * self.dots
+
+        def paint(painter: QPainter, x: float, y: float) -> None:
+            lines.paint(painter, x, y)
+            if under:
+                self._rule(painter, x, y + lines.height + 0.8 * self.dots, 0.5)
+
+        return Piece(
+            height,
+            paint,
+            space * self.dots,
+            keep=True,
+            anchor=block.anchor,
+        )
+
+    def _paragraph(self, block: Paragraph, *, keep: bool = False) -> Row:
+        lines = self._lines(block.text, self.width, _SMALL if block.small else _TEXT)
+        return Row([(0.0, lines)], 0.0, None, space=1.6 * self.dots, keep=keep)
+
+    def _bullets(self, block: Bullets) -> Iterator[Row]:
+        left = 4.0 * self.dots
+        for item in block.items:
+            mark = self._lines(set_text("•"), left, _TEXT)
+            lines = self._lines(item, self.width - left, _TEXT)
+            cells = [(1.5 * self.dots, mark), (left, lines)]
+            yield Row(cells, 0.0, None, space=0.9 * self.dots)
+
+    def _frame(self, block: Frame) -> Piece:
+        pad = 3.0 * self.dots
+        inside = Setter(self.device, (self.width - 2 * pad) / self.dots, self.dots, (), self.pages)
+        items = list(inside.items(block.blocks))
+        height = sum(i.height + i.space for i in items) - items[0].space + 2 * pad
+
+        def paint(painter: QPainter, x: float, y: float) -> None:
+            painter.setPen(QPen(QColor("black"), 0.6 * self.dots))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(QRectF(x, y, self.width, height))
+            at = y + pad - items[0].space
+            for item in items:
+                item.paint(painter, x + pad, at + item.space)
+                at += item.space + item.height
+
+        return Piece(height, paint, 3.0 * self.dots)
+
+    # -- tables ----------------------------------------------------------------------
+
+    def _columns(self, widths: Sequence[int]) -> list[tuple[float, float]]:
+        """Left edge and width of each column's text [dots]."""
+        pad, total = _PAD_ACROSS * self.dots, sum(widths)
+        edges = [self.width * sum(widths[:n]) / total for n in range(len(widths) + 1)]
+        return [(left + pad, right - left - 2 * pad) for left, right in pairwise(edges)]
+
+    def _table(self, block: Table) -> Iterator[Item]:
+        columns = self._columns(block.widths)
+        pad = _PAD_ALONG * self.dots
+        cells = [
+            (left, self._lines(heading_text(h), width, _CELL, right=n in block.numbers))
+            for n, (h, (left, width)) in enumerate(zip(block.headings, columns, strict=True))
+        ]
+        row = Row(cells, pad, None)
+
+        def paint_head(painter: QPainter, x: float, y: float) -> None:
+            # words of one line stand at the foot of a head of two
+            for left, lines in cells:
+                lines.paint(painter, x + left, y + row.height - pad - lines.height)
+            self._rule(painter, x, y, _RULE)
+            self._rule(painter, x, y + row.height, _RULE)
+
+        head = Piece(row.height, paint_head, 2.0 * self.dots, keep=True)
+        yield head
+        count = len(block.rows)
+        for number, texts in enumerate(block.rows):
+            cells_of = [
+                (left, self._lines(text, width, _CELL, right=n in block.numbers))
+                for n, (text, (left, width)) in enumerate(zip(texts, columns, strict=True))
+            ]
+            last = number == count - 1
+            # a short table stays whole; of no other does one row stand alone under its head
+            together = number in (0, count - 2) or (count <= _SHORT and not last)
+            together = together and not last
+            yield Row(cells_of, pad, self._foot(last), keep=together, head=head)
+
+    def _foot(self, last: bool) -> Paint:
+        width = _RULE if last else _FINE
+        return lambda painter, x, y: self._rule(painter, x, y, width)
+
+    def _rule(self, painter: QPainter, x: float, y: float, width: float) -> None:
+        painter.setPen(QPen(QColor("black"), width * self.dots))
+        painter.drawLine(QPointF(x, y), QPointF(x + self.width, y))
+
+    def _signatures(self, block: Signatures) -> Piece:
+        columns = self._columns(block.widths)
+        head = [self._lines(set_text(bold(h)), w, _CELL) for h, (_, w) in zip(
+            block.headings, columns, strict=True)]  # fmt: skip
+        roles = [self._lines(set_text(role), columns[0][1], _TEXT) for role in block.roles]
+        top = 6.0 * self.dots
+        step = _SIGN_HEIGHT * self.dots
+        height = top + step * len(roles)
+        pad = _PAD_ACROSS * self.dots
+
+        def paint(painter: QPainter, x: float, y: float) -> None:
+            for lines, (left, _) in zip(head, columns, strict=True):
+                lines.paint(painter, x + left, y + (top - lines.height) / 2)
+            for number, lines in enumerate(roles):
+                at = y + top + number * step
+                lines.paint(painter, x + pad, at + (step - lines.height) / 2)
+                self._rule(painter, x, at, _FINE if number else _RULE)
+            painter.setPen(QPen(QColor("black"), _RULE * self.dots))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(QRectF(x, y, self.width, height))
+            painter.setPen(QPen(QColor("black"), _FINE * self.dots))
+            for left, _ in columns[1:]:
+                edge = x + left - pad
+                painter.drawLine(QPointF(edge, y), QPointF(edge, y + height))
+
+        return Piece(height, paint, 1.0 * self.dots)
+
+    def _contents(self, sections: Sequence[Heading]) -> Iterator[Item]:
+        down = -(-len(sections) // _CONTENTS_COLUMNS)
+        gap = 6.0 * self.dots
+        width = (self.width - gap * (_CONTENTS_COLUMNS - 1)) / _CONTENTS_COLUMNS
+        titles = [self._lines(set_text(s.text), width, _TEXT) for s in sections]
+        step = titles[0].height * 1.1 if titles else 0.0
+
+        def paint(painter: QPainter, x: float, y: float) -> None:
+            for number, (section, lines) in enumerate(zip(sections, titles, strict=True)):
+                left = x + (number // down) * (width + gap)
+                top = y + (number % down) * step
+                lines.paint(painter, left, top)
+                page = set_text(str(self.pages.get(section.anchor, "")))
+                self._lines(page, width, _TEXT, right=True).paint(painter, left, top)
+
+        yield Piece(step * down, paint, 1.0 * self.dots)
+
+    # -- drawings --------------------------------------------------------------------
+
+    def _way(self, block: WayDrawing) -> Iterator[Item]:
+        figure = self.figures[block.index]
+        if figure is None:
+            return
+        width, height = (mm * self.dots for mm in figure.size)
+
+        def paint(painter: QPainter, x: float, y: float) -> None:
+            painter.save()
+            painter.translate(x + (self.width - width) / 2, y)
+            painter.save()
+            painter.scale(self.dots / theme.MILLIMETRE, self.dots / theme.MILLIMETRE)
+            figure.paint(painter)
+            painter.restore()
+            painter.setPen(QPen(QColor("black"), _FINE * self.dots))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(QRectF(0, 0, width, height))
+            painter.restore()
+
+        yield Piece(height, paint, 2.0 * self.dots, keep=True)
+        lines = self._lines(block.caption, self.width, _SMALL)
+        yield Row([(0.0, lines)], 0.0, None, space=1.0 * self.dots)
+
+
+def _paragraphs(text: Text) -> list[list[Span]]:
+    """The text between its breaks."""
+    found: list[list[Span]] = [[]]
+    for span in text:
+        if span == BREAK:
+            found.append([])
+        else:
+            found[-1].append(span)
+    return found
+
+
+def _formats(spans: Sequence[Span], size: float) -> list[QTextLayout.FormatRange]:
+    found = []
+    start = 0
+    for span in spans:
+        # Qt counts in UTF-16, where rare characters take two
+        length = len(span.text.encode("utf-16-le", "surrogatepass")) // 2
+        if span.bold or span.italic:
+            form = QTextCharFormat()
+            form.setFont(_font(size, bold=span.bold, italic=span.italic))
+            piece = QTextLayout.FormatRange()
+            piece.start, piece.length, piece.format = start, length, form
+            found.append(piece)
+        start += length
+    return found
+
+
+def _font(size: float, *, bold: bool = False, italic: bool = False) -> QFont:
+    font = QFont(theme.FONT_FAMILY)
+    font.setPointSizeF(size)
+    font.setBold(bold)
+    font.setItalic(italic)
+    return font
