@@ -46,11 +46,13 @@ _ARROWS = {
 class Canvas(View):
     """Draws the circuit and lets it be edited by hand.
 
-    `said` carries what the status line shall tell, and whether it is a refusal.
+    `said` carries what the status line shall tell, and whether it is a refusal; `escaped`
+    tells that Escape was pressed while no gesture was on.
     """
 
     said = Signal(str, bool)
     placing_ended = Signal()
+    escaped = Signal()
 
     def __init__(
         self,

@@ -50,7 +50,7 @@ class WayLegend(QWidget):
 
     def show_words(self, title: str, outcome: str, shown: Shown, *, holds: bool) -> None:
         """Explain what is drawn."""
-        rows = []
+        rows: list[tuple[str, str]] = []
         for sense in dict.fromkeys(way.sense for way in shown.ways):
             words = _HOLDING_SUPPLY if sense == "supply" and holds else WORDS[sense]
             rows.append((sense, words))

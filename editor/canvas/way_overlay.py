@@ -27,6 +27,7 @@ class WayOverlay(QObject):
         self.item.hide()
         scene.addItem(self.item)
         self._holds = True
+        self._owner: QObject | None = None
         # lines are routed anew by the scene in answer to the same change; this comes after
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
@@ -34,17 +35,22 @@ class WayOverlay(QObject):
         self._soon.timeout.connect(self._redraw)
         listen(circuit.changed, self._on_change)
 
-    def show(self, shown: Shown, title: str, outcome: str, *, holds: bool) -> None:
-        """Draw these ways and explain them."""
+    def show(self, owner: QObject, shown: Shown, title: str, outcome: str, *, holds: bool) -> None:
+        """Draw these ways and explain them; the `owner` alone may clear them again."""
+        self._owner = owner
         if not shown.ways and not shown.marks:
-            self.clear()
+            self._put_away()
             return
         self.shown, self._holds = shown, holds
         self.legend.show_words(title, outcome, shown, holds=holds)
         self._redraw()
 
-    def clear(self) -> None:
-        """Draw none."""
+    def clear(self, owner: QObject) -> None:
+        """Draw none, if what is drawn is the owner's."""
+        if owner is self._owner:
+            self._put_away()
+
+    def _put_away(self) -> None:
         self.shown = Shown()
         self._soon.stop()
         self.item.hide()
@@ -52,7 +58,7 @@ class WayOverlay(QObject):
 
     def _on_change(self, change: Change) -> None:
         if change.action == "reset":
-            self.clear()
+            self._put_away()
         elif self.item.isVisible():
             self._soon.start()
 
