@@ -58,7 +58,7 @@ class MainWindow(QMainWindow):
         self.canvas = Canvas(circuit, self.selection, stack)
         self.overlay = PressureOverlay(circuit, self.canvas.sheet, self.live, self.units, self)
         self.legend = Legend(self.overlay, self.units, self.canvas, self.canvas.count_under)
-        ways_legend = WayLegend(self.canvas, self.canvas.count_under, self.legend)
+        ways_legend = WayLegend(self.canvas, self.canvas.count_lettered_under, self.legend)
         self.ways = WayOverlay(circuit, self.canvas.sheet, ways_legend, self)
         self.descriptions = Descriptions(circuit, self.live, self.units)
         self.canvas.describe = self.descriptions.describe
@@ -134,6 +134,8 @@ class MainWindow(QMainWindow):
         self.status.show_zoom(self.canvas.transform().m11())
         for pane in (self.operation_pane, self.requirements_pane, self.reach_pane):
             pane.message.connect(self._complain)
+        self.docks[4].visibilityChanged.connect(self.requirements_pane.set_seen)
+        self.docks[5].visibilityChanged.connect(self.reach_pane.set_seen)
         self.start_page.open_requested.connect(self.files.open)
         self.start_page.new_requested.connect(self.files.new)
         self.shelf.picked.connect(self.canvas.start_placing)

@@ -208,6 +208,12 @@ class PickParts(Gesture):
         self._show()
         self._on_change(list(self.picked))
 
+    def show_picked(self, picked: Sequence[str]) -> None:
+        """Something was taken out of the list meanwhile."""
+        if self.picked != list(picked):
+            self.picked = list(picked)
+            self._show()
+
     def step(self, dx: int, dy: int) -> None:
         """The arrow keys go from one to the next, across and down the sheet."""
         frames = self._frames()

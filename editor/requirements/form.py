@@ -76,8 +76,10 @@ class RequirementForm(QWidget):
         self._guided = False
         self._setting = False
         self.heading = QLabel()
-        self.kind = QComboBox()
+        self.kind, self.procedure = QComboBox(), QComboBox()
         self.kind.setAccessibleName("Kind of requirement")
+        for choice in (self.kind, self.procedure):
+            _let_shrink(choice)
         for kind, words in KIND_WORDS.items():
             self.kind.addItem(words, kind)
         self.meaning = QLabel()
@@ -86,7 +88,6 @@ class RequirementForm(QWidget):
         self.fields = {
             key: PickField(key, caption, hint, self._named) for key, caption, hint in _PICKS
         }
-        self.procedure = QComboBox()
         self.procedure.setAccessibleName("Procedure")
         self.failures = FailuresField(circuit)
         self.levers = LeversField(circuit)
@@ -110,7 +111,7 @@ class RequirementForm(QWidget):
     def _lay_out(self) -> None:
         inner, box = QWidget(), QVBoxLayout()
         inner.setLayout(box)
-        box.setContentsMargins(8, 6, 8, 6)
+        box.setContentsMargins(4, 4, 8, 4)
         box.setSpacing(8)
         self._procedure_part = _titled("Procedure", self.procedure)
         self._also_part = _titled("Also set", self.also)
@@ -131,7 +132,7 @@ class RequirementForm(QWidget):
         ):
             box.addWidget(widget)
         box.addStretch(1)
-        scroll = QScrollArea()
+        self._scroll = scroll = QScrollArea()
         scroll.setWidget(inner)
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
@@ -285,6 +286,9 @@ class RequirementForm(QWidget):
     def _on_edit(self, *_: object) -> None:
         if self._setting:
             return
+        gesture = self._canvas.pointer.gesture
+        if self._picking and isinstance(gesture, PickParts):
+            gesture.show_picked(self.fields[self._picking].picked)
         if not self._named_by_hand:
             self._suggest()
         self.changed.emit()
@@ -326,11 +330,12 @@ class RequirementForm(QWidget):
         return bool(self._picking)
 
     def _on_pick_toggled(self, key: str, on: bool) -> None:
-        self._guided = False
         if on:
+            self._guided = False
             self.pick(key)
         else:
-            self.finish_picking()
+            # Done: a new requirement goes on to what it needs next
+            self._canvas.pointer.finish_picking()
 
     def pick(self, key: str) -> None:
         """Let the parts of a field be picked on the sheet."""
@@ -343,6 +348,7 @@ class RequirementForm(QWidget):
             return
         self._picking = key
         field.show_picking(True)
+        self._scroll.ensureWidgetVisible(field)
         gesture = PickParts(
             self._canvas,
             _WHAT[key],
@@ -380,6 +386,12 @@ class RequirementForm(QWidget):
                 return
         self._guided = False
         self.keep_button.setFocus()
+
+
+def _let_shrink(choice: QComboBox) -> None:
+    """A long entry must not make the pane wide."""
+    choice.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+    choice.setMinimumContentsLength(8)
 
 
 def _titled(title: str, widget: QWidget) -> QWidget:

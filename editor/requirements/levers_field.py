@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPushButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -35,18 +36,21 @@ class LeversField(QWidget):
         self.take_button = QPushButton("As on the sheet")
         self.take_button.setToolTip("Take all levers as they stand on the sheet now")
         self._none = QLabel("This circuit has no levers.")
+        self._hint = QLabel("One that is not ticked stands as it is drawn.")
+        self._hint.setStyleSheet("color: #6d747c;")
         self._grid = QGridLayout()
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setVerticalSpacing(2)
         self._grid.setColumnStretch(0, 1)
         row = QHBoxLayout()
-        row.addWidget(QLabel("<b>Levers</b>, those not ticked as drawn"), 1)
+        row.addWidget(QLabel("<b>Levers</b>"), 1)
         row.addWidget(self.take_button)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(3)
         box.addLayout(row)
         box.addWidget(self._none)
+        box.addWidget(self._hint)
         box.addLayout(self._grid)
         self.take_button.clicked.connect(self.take)
 
@@ -61,6 +65,7 @@ class LeversField(QWidget):
             written = changes.get(identifier, {}).get("position")
             self._add_row(number, component, written)
         self._none.setVisible(not self.rows)
+        self._hint.setVisible(bool(self.rows))
         self.take_button.setEnabled(bool(self.rows))
 
     def _add_row(self, number: int, component: Component, written: Any) -> None:
@@ -75,6 +80,8 @@ class LeversField(QWidget):
         choice.setAccessibleName(f"Position of {component.id}")
         # what is on a narrow pane must not be pushed out by a long name
         tick.setMinimumWidth(60)
+        tick.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        choice.setMaximumWidth(130)
         self._grid.addWidget(tick, number, 0)
         self._grid.addWidget(choice, number, 1)
         self.rows[component.id] = tick, choice

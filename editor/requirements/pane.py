@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent, QUndoStack
+from PySide6.QtGui import QKeyEvent, QUndoStack
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QFrame,
     QHBoxLayout,
     QLabel,
     QListView,
     QPushButton,
+    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -36,12 +38,11 @@ from editor.requirements.form import RequirementForm
 OUTCOMES = {"holds": "✔ holds", "fails": "✖ does not hold", "open": "○ open"}
 _EMPTY = (
     "This circuit has no requirements yet.\n\n"
-    "A requirement says what a reviewer must be able to show: that a pump gets to an actuator, "
-    "to nothing else, or not at all; that two supplies go by ways of their own; that a "
-    "procedure survives any single failure. It is judged again at every change.\n\n"
-    "What shall be shown? Choose, then pick pumps and ports on the sheet:"
+    "They say what a reviewer must be able to show, and are judged at every change. Choose one, "
+    "then pick pumps and ports on the sheet:"
 )
 _CHOOSE = "What shall be shown? Choose, then pick pumps and ports on the sheet:"
+_LEAST_HEIGHT = 320
 _LIST, _CHOOSER, _FORM = range(3)
 
 
@@ -79,6 +80,7 @@ class RequirementsPane(QWidget):
         self._canvas, self.overlay = canvas, overlay
         self._drafted: tuple[Verdict, Shown] | None = None
         self._draft: edits.Raw = {}
+        self._seen = False
         self._job = Job(circuit, self._judge_draft, self, in_thread=True)
         self._job.finished.connect(self._take_draft)
         self.summary = QLabel()
@@ -135,6 +137,7 @@ class RequirementsPane(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(6, 6, 6, 6)
         whole.addWidget(self.pages)
+        self.setMinimumHeight(_LEAST_HEIGHT)
 
     def _chooser(self) -> QWidget:
         page, box = QWidget(), QVBoxLayout()
@@ -149,7 +152,12 @@ class RequirementsPane(QWidget):
         box.addSpacing(6)
         box.addWidget(self.cancel_button, 0, Qt.AlignmentFlag.AlignLeft)
         box.addStretch(1)
-        return page
+        scroll = QScrollArea()
+        scroll.setWidget(page)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        return scroll
 
     def _connect(self) -> None:
         self.list.selectionModel().currentChanged.connect(self._on_current)
@@ -267,19 +275,16 @@ class RequirementsPane(QWidget):
             self.list.clearSelection()
             self.overlay.clear(self)
 
-    def hideEvent(self, event: QHideEvent) -> None:
-        """The pane is put away or another is in front: its way goes with it."""
-        super().hideEvent(event)
-        if not self.form.is_picking:
+    def set_seen(self, seen: bool) -> None:
+        """Told by the dock: a pane behind another counts as visible to Qt, but is not seen."""
+        self._seen = seen
+        if seen:
+            self._show_ways()
+        elif not self.form.is_picking:
             self.overlay.clear(self)
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """The way of what is chosen comes back."""
-        super().showEvent(event)
-        self._show_ways()
-
     def _show_ways(self) -> None:
-        if not self.isVisible():
+        if not self._seen:
             return
         if self.pages.currentIndex() == _FORM:
             self._show_drafted()
@@ -401,6 +406,8 @@ class RequirementsPane(QWidget):
             self.form.say("○ Open here: it takes runs over time; the full check judges it.")
             self.overlay.clear(self)
             return
+        # the verdict on what stood there before must not be taken for that on this
+        self.form.say("Being judged …")
         self._job.start()
 
     def _judge_draft(self, circuit: Circuit) -> tuple[edits.Raw, Verdict, Shown] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QHideEvent, QKeyEvent, QShowEvent
+from PySide6.QtGui import QColor, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -36,6 +36,7 @@ _EMPTY = (
     "Nothing to show yet: draw a pump, accumulator or pressure source and an actuator. This "
     "table then says with which levers each supply gets to each port."
 )
+_COLUMNS_THAT_FIT = 3
 _CELL_ROLE = Qt.ItemDataRole.UserRole
 
 
@@ -57,7 +58,7 @@ class ReachPane(QWidget):
         super().__init__(parent)
         self._circuit, self.overlay = circuit, overlay
         self.matrix: ReachMatrix | None = None
-        self._stale = True
+        self._stale, self._seen = True, False
         self._asked: tuple[Cell, dict[str, dict[str, str]], str] | None = None
         self._job = Job(circuit, _find_matrix, self, in_thread=True)
         self._job.finished.connect(self._take_matrix)
@@ -82,6 +83,7 @@ class ReachPane(QWidget):
         box.addWidget(self.table, 3)
         box.addWidget(self.heading)
         box.addWidget(self.settings, 2)
+        self.setMinimumHeight(320)
         self.table.currentCellChanged.connect(self._on_cell)
         self.table.cellClicked.connect(self._on_cell)
         self.table.escaped.connect(self.put_away)
@@ -111,22 +113,19 @@ class ReachPane(QWidget):
         if change.action == "changed" and change.name in _DRAWING:
             return
         self._stale = True
-        if self.isVisible():
+        if self._seen:
             self._idle.start()
         if change.action == "reset":
             self.put_away()
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """It is seen: compute what has changed meanwhile."""
-        super().showEvent(event)
-        if self._stale:
+    def set_seen(self, seen: bool) -> None:
+        """Told by the dock: a pane behind another counts as visible to Qt, but is not seen."""
+        self._seen = seen
+        if not seen:
+            self._idle.stop()
+            self.put_away()
+        elif self._stale:
             self._idle.start()
-
-    def hideEvent(self, event: QHideEvent) -> None:
-        """Its way goes with it."""
-        super().hideEvent(event)
-        self._idle.stop()
-        self.put_away()
 
     def _start(self) -> None:
         self._stale = False
@@ -182,6 +181,9 @@ class ReachPane(QWidget):
         table, chosen = self.table, (self.table.currentRow(), self.table.currentColumn())
         table.blockSignals(True)
         table.setColumnCount(len(sources))
+        fits = len(sources) <= _COLUMNS_THAT_FIT
+        mode = QHeaderView.ResizeMode.Stretch if fits else QHeaderView.ResizeMode.Fixed
+        table.horizontalHeader().setSectionResizeMode(mode)
         table.setRowCount(len(ports) + len(outlets))
         for column, source in enumerate(sources):
             header = QTableWidgetItem(source)
@@ -253,7 +255,7 @@ class ReachPane(QWidget):
     def _take_way(self, result: Any, problem: Any, _ms: float, _revision: int) -> None:
         if problem:
             self.message.emit(str(problem))
-        if not isinstance(result, tuple) or result[0] is not self._asked or not self.isVisible():
+        if not isinstance(result, tuple) or result[0] is not self._asked or not self._seen:
             return
         (cell, _setting, words), way = result
         if way is None:
