@@ -8,12 +8,10 @@ from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QUndoStack
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QFrame,
     QHBoxLayout,
     QLabel,
     QListView,
     QPushButton,
-    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -23,25 +21,20 @@ from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.events import Change
 from analysis.findings import Verdict
-from analysis.requirement_words import KIND_MEANINGS, KIND_WORDS, asked_words
+from analysis.requirement_words import asked_words
 from analysis.verdict_ways import Shown, shown_by
 from editor.canvas.canvas import Canvas
 from editor.canvas.way_overlay import WayOverlay
 from editor.listening import listen
-from editor.live_analysis import Job, LiveAnalysis
+from editor.live_analysis import LiveAnalysis
 from editor.panes.finding_entries import Entry, verdict_mark
 from editor.panes.findings_pane import FindingDelegate, FindingModel
-from editor.panes.link_button import LinkButton
 from editor.requirements import requirement_edits as edits
+from editor.requirements.draft_judge import DraftJudge
 from editor.requirements.form import RequirementForm
+from editor.requirements.kind_chooser import KindChooser
 
 OUTCOMES = {"holds": "✔ holds", "fails": "✖ does not hold", "open": "○ open"}
-_EMPTY = (
-    "This circuit has no requirements yet.\n\n"
-    "They say what a reviewer must be able to show, and are judged at every change. Choose one, "
-    "then pick pumps and ports on the sheet:"
-)
-_CHOOSE = "What shall be shown? Choose, then pick pumps and ports on the sheet:"
 _LEAST_HEIGHT = 320
 _LIST, _CHOOSER, _FORM = range(3)
 
@@ -78,20 +71,14 @@ class RequirementsPane(QWidget):
         super().__init__(parent)
         self._circuit, self._live, self._stack = circuit, live, stack
         self._canvas, self.overlay = canvas, overlay
-        self._drafted: tuple[Verdict, Shown] | None = None
-        self._draft: edits.Raw = {}
         self._seen = False
-        self._job = Job(circuit, self._judge_draft, self, in_thread=True)
-        self._job.finished.connect(self._take_draft)
+        self.judge = DraftJudge(circuit, self)
+        self.judge.judged.connect(self._on_judged)
         self.summary = QLabel()
         self.summary.setWordWrap(True)
         self.list, self.model = _List(), FindingModel(self)
         self.form = RequirementForm(circuit, canvas)
-        self.kind_buttons = {
-            kind: LinkButton(words, KIND_MEANINGS[kind], kind) for kind, words in KIND_WORDS.items()
-        }
-        self.chooser_text = QLabel()
-        self.cancel_button = QPushButton("Back to the list")
+        self.chooser = KindChooser()
         self.new_button, self.change_button = QPushButton("New…"), QPushButton("Change…")
         self.twin_button, self.delete_button = QPushButton("Duplicate"), QPushButton("Delete")
         self.up_button, self.down_button = QPushButton("▲"), QPushButton("▼")
@@ -132,32 +119,12 @@ class RequirementsPane(QWidget):
         box.addLayout(second)
         self.pages = QStackedWidget()
         self.pages.addWidget(listed)
-        self.pages.addWidget(self._chooser())
+        self.pages.addWidget(self.chooser)
         self.pages.addWidget(self.form)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(6, 6, 6, 6)
         whole.addWidget(self.pages)
         self.setMinimumHeight(_LEAST_HEIGHT)
-
-    def _chooser(self) -> QWidget:
-        page, box = QWidget(), QVBoxLayout()
-        page.setLayout(box)
-        box.setContentsMargins(6, 6, 6, 6)
-        box.setSpacing(2)
-        self.chooser_text.setWordWrap(True)
-        box.addWidget(self.chooser_text)
-        box.addSpacing(6)
-        for button in self.kind_buttons.values():
-            box.addWidget(button)
-        box.addSpacing(6)
-        box.addWidget(self.cancel_button, 0, Qt.AlignmentFlag.AlignLeft)
-        box.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(page)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        return scroll
 
     def _connect(self) -> None:
         self.list.selectionModel().currentChanged.connect(self._on_current)
@@ -171,9 +138,8 @@ class RequirementsPane(QWidget):
         self.delete_button.clicked.connect(self._delete)
         self.up_button.clicked.connect(self._move_up)
         self.down_button.clicked.connect(self._move_down)
-        self.cancel_button.clicked.connect(self._show_list)
-        for button in self.kind_buttons.values():
-            button.chosen.connect(self.begin)
+        self.chooser.chosen.connect(self.begin)
+        self.chooser.left.connect(self._show_list)
         self.form.keep_requested.connect(self._keep)
         self.form.left.connect(self._leave)
         self.form.changed.connect(self._on_draft)
@@ -184,16 +150,9 @@ class RequirementsPane(QWidget):
     def sizeHint(self) -> QSize:
         return QSize(380, 400)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape in the chooser goes back to the list."""
-        if event.key() == Qt.Key.Key_Escape and self.pages.currentIndex() == _CHOOSER:
-            self._show_list()
-        else:
-            super().keyPressEvent(event)
-
     def close_jobs(self) -> None:
         """Compute nothing any more."""
-        self._job.close()
+        self.judge.close()
 
     # -- the list ---------------------------------------------------------------------
 
@@ -306,12 +265,11 @@ class RequirementsPane(QWidget):
         """Ask which kind the new one is."""
         self.overlay.clear(self)
         self._open_chooser()
-        self.kind_buttons["reaches"].setFocus()
+        self.chooser.buttons["reaches"].setFocus()
 
     def _open_chooser(self) -> None:
         self._was_empty = not self._circuit.requirements
-        self.chooser_text.setText(_EMPTY if self._was_empty else _CHOOSE)
-        self.cancel_button.setVisible(not self._was_empty)
+        self.chooser.show_for(empty=self._was_empty)
         self.pages.setCurrentIndex(_CHOOSER)
 
     def _show_list(self) -> None:
@@ -324,14 +282,14 @@ class RequirementsPane(QWidget):
 
     def begin(self, kind: str) -> None:
         """Write a new requirement of this kind."""
-        self._drafted = None
+        self.judge.forget()
         self.pages.setCurrentIndex(_FORM)
         self.overlay.clear(self)
         self.form.begin(kind)
 
     def _change(self, *_: object) -> None:
         if 0 <= self.chosen < len(self._circuit.requirements):
-            self._drafted = None
+            self.judge.forget()
             self.pages.setCurrentIndex(_FORM)
             self.form.change(self._circuit.requirements[self.chosen])
 
@@ -394,45 +352,32 @@ class RequirementsPane(QWidget):
     def _on_draft(self) -> None:
         if self.pages.currentIndex() != _FORM:
             return
-        self._drafted = None
+        self.judge.forget()
         missing = self.form.missing()
+        raw = {} if missing else self.form.raw()
         if missing:
-            self._draft = {}
             self.form.say(f"Still to do: {missing}.")
             self.overlay.clear(self)
-            return
-        self._draft = self.form.raw()
-        if self._draft["kind"] == "survives":
+        elif raw["kind"] == "survives":
             self.form.say("○ Open here: it takes runs over time; the full check judges it.")
             self.overlay.clear(self)
-            return
-        # the verdict on what stood there before must not be taken for that on this
-        self.form.say("Being judged …")
-        self._job.start()
+        else:
+            # the verdict on what stood there before must not be taken for that on this
+            self.form.say("Being judged …")
+            self.judge.judge(raw)
 
-    def _judge_draft(self, circuit: Circuit) -> tuple[edits.Raw, Verdict, Shown] | None:
-        """In a thread: the verdict on the draft as it is when the thread gets to it."""
-        from analysis.requirements import evaluate_one
-
-        draft = self._draft
-        if not draft:
-            return None
-        verdict = evaluate_one(circuit, draft)
-        return draft, verdict, shown_by(circuit, draft, verdict)
-
-    def _take_draft(self, result: object, problem: object, _ms: float, _revision: int) -> None:
+    def _on_judged(self) -> None:
         if self.pages.currentIndex() != _FORM:
             return
-        if problem:
-            self.form.say(str(problem), True)
-        elif isinstance(result, tuple) and result[0] is self._draft:
-            self._drafted = result[1], result[2]
+        if self.judge.problem:
+            self.form.say(self.judge.problem, True)
+        else:
             self._show_drafted()
 
     def _show_drafted(self) -> None:
-        if self._drafted is None:
+        if self.judge.found is None:
             return
-        verdict, shown = self._drafted
+        verdict, shown = self.judge.found
         self.form.say(f"{OUTCOMES[verdict_mark(verdict)]}: {verdict.message}")
         if self.form.is_picking:
             self.overlay.clear(self)

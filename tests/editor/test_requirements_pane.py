@@ -129,7 +129,7 @@ def test_a_requirement_is_written_by_picking_and_undone(reviewer):
         reviewer.key(Qt.Key.Key_L)
     moved = reviewer.text()
     reviewer.press_button(reviewer.pane.new_button)
-    reviewer.press_button(reviewer.pane.kind_buttons["reaches_only"])
+    reviewer.press_button(reviewer.pane.chooser.buttons["reaches_only"])
     assert reviewer.form.is_picking
     reviewer.click(reviewer.middle("2P1"))
     assert reviewer.form.fields["from"].picked == ["2P1"]
@@ -389,8 +389,8 @@ def test_an_empty_circuit_says_how_to_begin(qtbot):
     hand.window.docks[4].raise_()
     made = Reviewer(qtbot, hand.window)
     qtbot.waitUntil(made.pane.isVisible)
-    assert "no requirements yet" in made.pane.chooser_text.text()
-    made.press_button(made.pane.kind_buttons["reaches"])
+    assert "no requirements yet" in made.pane.chooser.text.text()
+    made.press_button(made.pane.chooser.buttons["reaches"])
     assert "nothing to pick" in made.form.outcome.text() and not made.form.is_picking
     qtbot.keyClick(made.form, Qt.Key.Key_Escape)
     assert made.pane.pages.currentIndex() == 1
