@@ -35,8 +35,7 @@ def paint_band(painter: QPainter, path: QPainterPath, sense: str, width: float =
         soft.setAlpha(110)
         painter.strokePath(path, _pen(soft, width))
     elif sense == "other":
-        stroker = QPainterPathStroker(_pen(colour, width))
-        painter.strokePath(stroker.createStroke(path).simplified(), _pen(colour, width * 0.17))
+        painter.strokePath(edges_of(path, width), _pen(colour, width * 0.17))
     elif sense == "return":
         painter.strokePath(path, _pen(QColor(theme.PAPER), width * 0.5))
         painter.strokePath(path, _pen(colour, width * 0.34, (3.2, 1.8)))
@@ -46,6 +45,12 @@ def paint_band(painter: QPainter, path: QPainterPath, sense: str, width: float =
         painter.strokePath(path, _pen(soft, width))
         soft.setAlpha(210)
         painter.strokePath(path, _pen(soft, width, (0.2, 0.24)))
+
+
+def edges_of(path: QPainterPath, width: float = _BAND) -> QPainterPath:
+    """The edges of the band along a path."""
+    stroker = QPainterPathStroker(_pen(QColor(), width))
+    return stroker.createStroke(path).simplified()
 
 
 def _pen(colour: QColor, width: float, dashes: tuple[float, ...] = ()) -> QPen:
@@ -88,6 +93,7 @@ class WayItem(QGraphicsItem):
         super().__init__()
         self._drawn = Drawn()
         self._holds = True
+        self._edges: QPainterPath | None = None
         self._area = QRectF()
         self.setZValue(5)
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
@@ -97,6 +103,9 @@ class WayItem(QGraphicsItem):
         self.prepareGeometryChange()
         self._drawn, self._holds = drawn, holds
         self._area = drawn.area()
+        # simplifying costs far more than painting, so it is done once and not at every repaint
+        other = drawn.bands.get("other")
+        self._edges = edges_of(other) if other is not None else None
         self.update()
 
     def boundingRect(self) -> QRectF:
@@ -111,7 +120,9 @@ class WayItem(QGraphicsItem):
         """Bands, the stray ones last; arrows at the ends, numbers, tags."""
         drawn = self._drawn
         for sense in ("return", "other", "supply", "stray"):
-            if sense in drawn.bands:
+            if sense == "other" and self._edges is not None:
+                painter.strokePath(self._edges, _pen(COLOURS[sense], _BAND * 0.17))
+            elif sense in drawn.bands:
                 paint_band(painter, drawn.bands[sense], sense)
         painter.setFont(theme.sheet_font(3.0, True))
         for tip, way, sense in drawn.ends:

@@ -35,7 +35,7 @@ from editor.requirements.form import RequirementForm
 from editor.requirements.kind_chooser import KindChooser
 
 OUTCOMES = {"holds": "✔ holds", "fails": "✖ does not hold", "open": "○ open"}
-_LEAST_HEIGHT = 320
+_LEAST_HEIGHT, _FORM_HEIGHT = 320, 440
 _LIST, _CHOOSER, _FORM = range(3)
 
 
@@ -124,7 +124,8 @@ class RequirementsPane(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(6, 6, 6, 6)
         whole.addWidget(self.pages)
-        self.setMinimumHeight(_LEAST_HEIGHT)
+        self.pages.currentChanged.connect(self._give_room)
+        self._give_room(_LIST)
 
     def _connect(self) -> None:
         self.list.selectionModel().currentChanged.connect(self._on_current)
@@ -149,6 +150,10 @@ class RequirementsPane(QWidget):
 
     def sizeHint(self) -> QSize:
         return QSize(380, 400)
+
+    def _give_room(self, page: int) -> None:
+        """A form needs more than a list."""
+        self.setMinimumHeight(_FORM_HEIGHT if page == _FORM else _LEAST_HEIGHT)
 
     def close_jobs(self) -> None:
         """Compute nothing any more."""
