@@ -81,6 +81,8 @@ def put_requirement(
     if not missing_in(circuit, new):
         read(circuit, new, str(new["name"]))
         read_failures(circuit, list(new.get("failures") or ()))
+    if new == old:
+        return
     wanted[index : index + 1] = [new]
     verb = "Change" if old is not None else "Add"
     set_requirements(circuit, stack, wanted, f"{verb} requirement '{new['name']}'")

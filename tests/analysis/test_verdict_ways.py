@@ -6,7 +6,7 @@ import pytest
 
 from analysis import read_circuit
 from analysis.circuit import Circuit
-from analysis.failures import survives
+from analysis.findings import Verdict
 from analysis.reach_matrix import find_reach_matrix
 from analysis.reach_ways import setting_of, settings_words, way_in_setting
 from analysis.requirement_words import asked_words, suggested_name, what_is_missing
@@ -59,16 +59,10 @@ def test_what_stops_fluid_is_marked(sample: Circuit) -> None:
 
 
 def test_a_procedure_that_is_lost_marks_the_failures(sample: Circuit) -> None:
-    """The subjects of fatal failures are framed."""
-    wanted = {
-        "kind": "survives",
-        "procedure": sample.procedures[0]["name"],
-        "failures": [["0P1", "no_output"], ["0P2", "no_output"]],
-    }
-    verdict = survives(sample, wanted, "it")
-    assert not verdict.holds
-    assert dict(shown_by(sample, wanted, verdict).marks) == dict.fromkeys(verdict.witness, "fault")
-    assert verdict.witness
+    """The subjects of fatal failures are framed; there is no way to draw."""
+    verdict = Verdict("it", False, "It does not survive 0P1 and L5.", ("0P1", "L5"))
+    found = shown_by(sample, {"kind": "survives", "procedure": "any"}, verdict)
+    assert found.marks == {"0P1": "fault", "L5": "fault"} and found.ways == ()
 
 
 def test_numbers_rise_along_every_way(sample: Circuit) -> None:

@@ -11,6 +11,7 @@ from analysis import read_circuit
 from analysis.circuit_file import circuit_text
 from analysis.findings import Verdict
 from editor.panes.finding_entries import verdict_mark
+from editor.requirements.requirement_edits import tidied
 from tests.editor.canvas_helpers import Hand, open_window
 
 SAMPLE = Path(editor.__file__).parent.parent / "sample_circuits" / "emergency_pump.circuit.json"
@@ -261,7 +262,15 @@ def test_an_unchanged_requirement_stays_byte_for_byte(reviewer):
         reviewer.press_button(reviewer.pane.change_button)
         reviewer.press_button(reviewer.form.keep_button)
         assert reviewer.pane.pages.currentIndex() == 0
-        assert reviewer.text() == before
+        assert reviewer.text() == before and not reviewer.stack.canUndo()
+
+
+def test_keys_keep_the_order_they_were_written_in():
+    """A file that somebody wrote in another order is a readable diff after an edit."""
+    written = {"kind": "reaches", "targets": ["1A1.cap"], "from": ["0P1"], "name": "x"}
+    edited = tidied({**written, "targets": ["1A2.cap"], "other": ["0P2"], "notes": ""}, written)
+    assert list(edited) == list(written) and edited["targets"] == ["1A2.cap"]
+    assert list(tidied(written, None)) == ["name", "kind", "from", "targets"]
 
 
 def test_a_lever_and_the_name_are_changed(reviewer):
