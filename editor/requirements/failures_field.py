@@ -39,6 +39,7 @@ class FailuresField(QWidget):
         self.search.setAccessibleName("Search failures")
         self.list = QListWidget()
         self.list.setAccessibleName("Failures")
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setFixedHeight(_ROWS * self.fontMetrics().lineSpacing() + 12)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
@@ -74,6 +75,7 @@ class FailuresField(QWidget):
 
     def _add(self, text: str, failure: Failure, chosen: list[Failure]) -> None:
         item = QListWidgetItem(text)
+        item.setToolTip(text)
         item.setData(Qt.ItemDataRole.UserRole, failure)
         item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
         on = failure in chosen

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -22,6 +23,25 @@ from analysis.circuit import Circuit, Component
 from analysis.reach import levers
 from analysis.resolved import position_of
 from editor.panes.labels import position_choices
+
+
+class _Tick(QCheckBox):
+    """A long name ends in an ellipsis, and does not make the pane wide."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__(words)
+        self._words = words
+        self.setToolTip(words)
+        self.setAccessibleName(words)
+        self.setMinimumWidth(60)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """As much of the name as there is room for."""
+        super().resizeEvent(event)
+        room = self.width() - 24
+        words = self.fontMetrics().elidedText(self._words, Qt.TextElideMode.ElideRight, room)
+        self.setText(words.replace("&", "&&"))
 
 
 class LeversField(QWidget):
@@ -69,8 +89,7 @@ class LeversField(QWidget):
         self.take_button.setEnabled(bool(self.rows))
 
     def _add_row(self, number: int, component: Component, written: Any) -> None:
-        tick, choice = QCheckBox(f"{component.id} {component.name}".strip()), QComboBox()
-        tick.setToolTip(tick.text())
+        tick, choice = _Tick(f"{component.id} {component.name}".strip()), QComboBox()
         for position, label in position_choices(component):
             choice.addItem(label, position)
         position = _position(component, written) or position_of(self._circuit, component)
@@ -78,9 +97,6 @@ class LeversField(QWidget):
         tick.setChecked(written is not None)
         choice.setEnabled(written is not None)
         choice.setAccessibleName(f"Position of {component.id}")
-        # what is on a narrow pane must not be pushed out by a long name
-        tick.setMinimumWidth(60)
-        tick.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         choice.setMaximumWidth(130)
         self._grid.addWidget(tick, number, 0)
         self._grid.addWidget(choice, number, 1)

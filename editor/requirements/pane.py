@@ -40,10 +40,11 @@ _LIST, _CHOOSER, _FORM = range(3)
 
 
 class _List(QListView):
-    """The list of requirements; Escape puts the shown way away."""
+    """The list of requirements; Escape puts the way away, `moved` by the arrow keys."""
 
     escaped = Signal()
     delete_pressed = Signal()
+    moved = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
@@ -51,7 +52,10 @@ class _List(QListView):
         elif event.key() == Qt.Key.Key_Delete:
             self.delete_pressed.emit()
         else:
+            before = self.currentIndex().row()
             super().keyPressEvent(event)
+            if self.currentIndex().row() != before:
+                self.moved.emit()
 
 
 class RequirementsPane(QWidget):
@@ -130,6 +134,7 @@ class RequirementsPane(QWidget):
     def _connect(self) -> None:
         self.list.selectionModel().currentChanged.connect(self._on_current)
         self.list.clicked.connect(self._on_clicked)
+        self.list.moved.connect(self._go_there)
         self.list.activated.connect(self._change)
         self.list.escaped.connect(self.put_away)
         self.list.delete_pressed.connect(self._delete)
@@ -229,6 +234,12 @@ class RequirementsPane(QWidget):
     def _on_clicked(self, _index: QModelIndex) -> None:
         # put away by Escape on the sheet, and clicked again where it is still the current row
         self._show_ways()
+        self._go_there()
+
+    def _go_there(self) -> None:
+        """Bring the way into view; asked for by the user's hand only, never by a new verdict."""
+        if self.overlay.item.isVisible():
+            self._canvas.show_area(self.overlay.item.sceneBoundingRect())
 
     # -- the ways on the sheet --------------------------------------------------------
 

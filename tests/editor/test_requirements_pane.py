@@ -121,6 +121,22 @@ def _covers(band, at) -> bool:
     return stroker.createStroke(band).contains(at)
 
 
+def test_a_way_out_of_sight_is_brought_into_view(reviewer):
+    """Zoomed in elsewhere, a click and an arrow key show the whole way; what is seen stays."""
+    canvas = reviewer.canvas
+    reviewer.choose(0)
+    whole = canvas.transform().m11()
+    reviewer.choose(1)
+    assert canvas.transform().m11() == whole
+    for go in (lambda: reviewer.choose(0), lambda: reviewer.qtbot.keyClick(
+            reviewer.pane.list, Qt.Key.Key_Down)):  # fmt: skip
+        canvas.zoom(4.0)
+        canvas.centerOn(0, 0)
+        go()
+        seen = canvas.mapToScene(canvas.viewport().rect()).boundingRect()
+        assert seen.contains(reviewer.ways.item.sceneBoundingRect().adjusted(50, 50, -50, -50))
+
+
 def test_a_requirement_is_written_by_picking_and_undone(reviewer):
     """Kind, pump, two ports, levers from the sheet; the file is as before after one undo."""
     before = reviewer.text()
