@@ -37,16 +37,23 @@ _CHECK_ONLY = {"requirements", "procedures", "waivers", "evidence", "role"}
 """Fields that findings may depend on, but no pressure."""
 
 
-class _Job(QObject):
+class Job(QObject):
     """One computation, kept running at most once at a time and never stale at its end."""
 
     finished = Signal(object, object, float, int)
     _returned = Signal(object, object, float, int)
 
     def __init__(
-        self, circuit: Circuit, compute: Callable[[Circuit], Any], parent: QObject
+        self,
+        circuit: Circuit,
+        compute: Callable[[Circuit], Any],
+        parent: QObject,
+        *,
+        in_thread: bool = False,
     ) -> None:
+        """`in_thread`: always in a thread, however quick it was the last time."""
         super().__init__(parent)
+        self._in_thread = in_thread
         self._circuit = circuit
         self._compute = compute
         self._thread: threading.Thread | None = None
@@ -65,7 +72,8 @@ class _Job(QObject):
             self._again = True
             return
         # the first time costs the import of the numerics, far longer than a frame
-        if self.elapsed_ms <= SLOW_MS and "analysis.checks" in sys.modules:
+        quick = self.elapsed_ms <= SLOW_MS and "analysis.checks" in sys.modules
+        if quick and not self._in_thread:
             self._take(*_timed(self._compute, self._circuit), self._circuit.revision)
             return
         twin, revision = self._circuit.copy(), self._circuit.revision
@@ -127,9 +135,10 @@ class LiveAnalysis(QObject):
         self._presenting = False
         self._soon = _single_shot(self, 0, self._start_readings)
         self._idle = _single_shot(self, IDLE_MS, self._start_check)
-        self._readings_job = _Job(circuit, self._compute_readings, self)
+        self._readings_job = Job(circuit, self._compute_readings, self)
         self._readings_job.finished.connect(self._take_readings)
-        self._check_job = _Job(circuit, _compute_check, self)
+        # one requirement more can make a quick check slow, so it never runs in the GUI thread
+        self._check_job = Job(circuit, _compute_check, self, in_thread=True)
         self._check_job.finished.connect(self._take_check)
         self._stop_listening = listen(circuit.changed, self._on_change)
         self.recompute()

@@ -10,6 +10,8 @@ from editor.canvas.canvas import Canvas
 from editor.canvas.descriptions import Descriptions
 from editor.canvas.legend import Legend
 from editor.canvas.overlay import PressureOverlay
+from editor.canvas.way_legend import WayLegend
+from editor.canvas.way_overlay import WayOverlay
 from editor.display_units import DisplayUnits, units_menu
 from editor.documents import Document, recent_files, settings
 from editor.file_actions import FileActions
@@ -24,6 +26,8 @@ from editor.panes.part_form import PartForm
 from editor.panes.readings_pane import ReadingsPane
 from editor.panes.shelf import Shelf
 from editor.panes.start_page import StartPage
+from editor.requirements.pane import RequirementsPane
+from editor.requirements.reach_pane import ReachPane
 from editor.selection import Selection
 from editor.status_line import StatusLine
 
@@ -54,6 +58,8 @@ class MainWindow(QMainWindow):
         self.canvas = Canvas(circuit, self.selection, stack)
         self.overlay = PressureOverlay(circuit, self.canvas.sheet, self.live, self.units, self)
         self.legend = Legend(self.overlay, self.units, self.canvas, self.canvas.count_under)
+        ways_legend = WayLegend(self.canvas, self.canvas.count_lettered_under, self.legend)
+        self.ways = WayOverlay(circuit, self.canvas.sheet, ways_legend, self)
         self.descriptions = Descriptions(circuit, self.live, self.units)
         self.canvas.describe = self.descriptions.describe
         self.operation = Operation(circuit, self)
@@ -85,11 +91,15 @@ class MainWindow(QMainWindow):
         self.form = PartForm(circuit, selection, stack)
         self.readings_pane = ReadingsPane(circuit, self.live, selection, self.units)
         self.findings_pane = FindingsPane(circuit, self.live, selection)
+        self.requirements_pane = RequirementsPane(circuit, self.live, stack, self.canvas, self.ways)
+        self.reach_pane = ReachPane(circuit, self.canvas, self.ways)
         self.docks = [
             self._dock("Symbols", "shelf", self.shelf, _Left),
             self._dock("Part", "part", self.form, _Right),
             self._dock("Readings", "readings", self.readings_pane, _Right),
             self._dock("Findings", "findings", self.findings_pane, _Right),
+            self._dock("Requirements", "requirements", self.requirements_pane, _Right),
+            self._dock("Reach", "reach", self.reach_pane, _Right),
         ]
         self.operation_pane = OperationPane(circuit, self.operation, selection, stack, self.units)
         self.operation_dock = self._dock("Operation", "operation", self.operation_pane, _Bottom)
@@ -104,14 +114,15 @@ class MainWindow(QMainWindow):
         return dock
 
     def _arrange(self) -> None:
-        _shelf, part, readings, findings = self.docks
+        _shelf, part, readings, *others = self.docks
         self.splitDockWidget(part, readings, Qt.Orientation.Vertical)
-        self.tabifyDockWidget(readings, findings)
+        for dock in others:
+            self.tabifyDockWidget(readings, dock)
         readings.raise_()
         self._share_space()
 
     def _share_space(self) -> None:
-        shelf, part, readings, _findings = self.docks
+        shelf, part, readings = self.docks[:3]
         self.resizeDocks([shelf, part], [200, 350], Qt.Orientation.Horizontal)
         self.resizeDocks([part, readings], [320, 360], Qt.Orientation.Vertical)
 
@@ -121,7 +132,10 @@ class MainWindow(QMainWindow):
         self.canvas.zoomed.connect(self.status.show_zoom)
         self.canvas.fitted.connect(self.legend.choose_corner)
         self.status.show_zoom(self.canvas.transform().m11())
-        self.operation_pane.message.connect(self._complain)
+        for pane in (self.operation_pane, self.requirements_pane, self.reach_pane):
+            pane.message.connect(self._complain)
+        self.docks[4].visibilityChanged.connect(self.requirements_pane.set_seen)
+        self.docks[5].visibilityChanged.connect(self.reach_pane.set_seen)
         self.start_page.open_requested.connect(self.files.open)
         self.start_page.new_requested.connect(self.files.new)
         self.shelf.picked.connect(self.canvas.start_placing)
@@ -214,6 +228,8 @@ class MainWindow(QMainWindow):
             stored.setValue("window/state", self.saveState(_LAYOUT_VERSION))
         self.operation.finish()
         self.live.close()
+        self.requirements_pane.close_jobs()
+        self.reach_pane.close_jobs()
         self.selection.close()
         self.document.release()
         event.accept()

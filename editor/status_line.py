@@ -75,7 +75,7 @@ class StatusLine(QStatusBar):
             return
         errors = sum(f.severity == "error" for f in check.findings)
         warnings = sum(f.severity == "warning" for f in check.findings)
-        failed = sum(not verdict.holds for verdict in check.requirements)
+        failed = sum(verdict.judged and not verdict.holds for verdict in check.requirements)
         counts = ((errors, "error"), (warnings, "warning"), (failed, "failed requirement"))
         parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in counts if n]
         self.findings.setText(", ".join(parts) or "No errors, no warnings")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QPoint, QPointF, QRectF, QSizeF, Qt, Signal
+from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, QSizeF, Qt, Signal
 from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QUndoCommand, QUndoStack
 from PySide6.QtWidgets import QMenu, QWidget
 
@@ -46,11 +46,13 @@ _ARROWS = {
 class Canvas(View):
     """Draws the circuit and lets it be edited by hand.
 
-    `said` carries what the status line shall tell, and whether it is a refusal.
+    `said` carries what the status line shall tell, and whether it is a refusal; `escaped`
+    tells that Escape was pressed while no gesture was on.
     """
 
     said = Signal(str, bool)
     placing_ended = Signal()
+    escaped = Signal()
 
     def __init__(
         self,
@@ -153,6 +155,13 @@ class Canvas(View):
             if line.points and all(area.contains(QPointF(x * M, y * M)) for x, y in line.points):
                 inside.append(identifier)
         return inside
+
+    def count_lettered_under(self, area: QRect) -> int:
+        """How many symbols, with their lettering, and lines a part of the viewport covers."""
+        place = self.mapToScene(area).boundingRect()
+        symbols = self.sheet.components.values()
+        covered = sum(item.sceneBoundingRect().intersects(place) for item in symbols)
+        return covered + sum(isinstance(item, LineItem) for item in self.sheet.items(place))
 
     # -- placing from the shelf -------------------------------------------------------
 

@@ -158,6 +158,16 @@ class View(QGraphicsView):
         if item is not None:
             self.ensureVisible(item.sceneBoundingRect(), 60, 60)
 
+    def show_area(self, area: QRectF) -> None:
+        """Bring a part of the sheet into view, farther off if it is too large; else stay."""
+        seen = self.mapToScene(self.viewport().rect()).boundingRect()
+        if seen.contains(area) or area.isEmpty():
+            return
+        if area.width() > seen.width() or area.height() > seen.height():
+            self.fitInView(area, Qt.AspectRatioMode.KeepAspectRatio)
+            self.zoomed.emit(self.transform().m11())
+        self.centerOn(area.center())
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Zoom about the pointer; with Shift, move across."""
         steps = event.angleDelta().y() / 120

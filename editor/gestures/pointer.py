@@ -13,6 +13,7 @@ from editor.gestures.connect import Connect
 from editor.gestures.gesture import ADDING, Gesture
 from editor.gestures.levers import hint, zone_at
 from editor.gestures.move_parts import MoveParts
+from editor.gestures.pick_parts import PickParts
 from editor.gestures.place_part import PlacePart
 from editor.gestures.rubber_band import RubberBand
 
@@ -98,6 +99,7 @@ class Pointer:
         """Give up the gesture; without one, select nothing. True if there was one."""
         if self.gesture is None:
             self.canvas.selection.clear()
+            self.canvas.escaped.emit()
             return False
         self.gesture.cancel()
         self._forget()
@@ -126,9 +128,21 @@ class Pointer:
         middle = self.canvas.to_sheet(self.canvas.viewport().rect().center())
         self.gesture.hover(self.last_at or middle)
 
+    def start_picking(self, gesture: PickParts) -> None:
+        """Let parts be picked until the gesture ends."""
+        self.canvas.show_port("")
+        self.canvas.sheet.set_hovered("")
+        self.gesture = gesture
+
+    def finish_picking(self) -> None:
+        """Keep what is picked; nothing happens if nothing is being picked."""
+        if isinstance(self.gesture, PickParts):
+            self.gesture.finish()
+            self._forget()
+
     def key(self, dx: int, dy: int, put: bool) -> bool:
-        """Arrows and Enter for the part that is about to be placed; False if there is none."""
-        if not isinstance(self.gesture, PlacePart):
+        """Arrows and Enter for what is being placed or picked; False if nothing is."""
+        if not isinstance(self.gesture, (PlacePart, PickParts)):
             return False
         if put:
             self.gesture.put_here()
@@ -159,6 +173,7 @@ class Pointer:
         self._forget()
 
     def _forget(self) -> None:
+        # the end of one gesture may have begun the next
         if self.gesture is not None and self.gesture.is_over:
             placing = isinstance(self.gesture, PlacePart)
             self.gesture = None

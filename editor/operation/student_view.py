@@ -169,7 +169,7 @@ class StudentView(QObject):
         self._pane.tabs.setCurrentIndex(self._tab)
 
     def _telling_docks(self) -> list:
-        return self._window.docks[1:4]
+        return self._window.docks[1:]
 
     def _on_change(self, change: Change) -> None:
         # another circuit is opened: there is nothing to guess any more

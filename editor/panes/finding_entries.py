@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analysis.checks import CheckResult
 from analysis.findings import Finding, Verdict
 
-_ORDER = ("fails", "error", "warning", "note", "holds")
+_ORDER = ("fails", "error", "warning", "open", "note", "holds")
 
 WHAT_IS_CHECKED = (
     "What is checked, at every change: ports without a line; actuators that no source reaches "
@@ -22,6 +22,7 @@ MARK_WORDS = {
     "fails": "Requirement fails",
     "error": "Error",
     "warning": "Warning",
+    "open": "Requirement not judged here",
     "note": "Note",
     "holds": "Requirement holds",
 }
@@ -57,9 +58,16 @@ def _finding_entry(finding: Finding) -> Entry:
 
 
 def _verdict_entry(verdict: Verdict) -> Entry:
-    mark = "holds" if verdict.holds else "fails"
+    mark = verdict_mark(verdict)
     subjects = tuple(dict.fromkeys(verdict.witness))
     return Entry(mark, verdict.name, verdict.message, "", subjects)
+
+
+def verdict_mark(verdict: Verdict) -> str:
+    """`holds`, `fails`, or `open` where it takes runs over time that the live check leaves out."""
+    if not verdict.judged:
+        return "open"
+    return "holds" if verdict.holds else "fails"
 
 
 def summary(result: CheckResult) -> str:
@@ -77,4 +85,6 @@ def summary(result: CheckResult) -> str:
         noun = "requirement" if total == 1 else "requirements"
         verb = "holds" if holding == 1 else "hold"
         text += f" · {holding} of {total} {noun} {verb}"
+        unjudged = sum(not verdict.judged for verdict in result.requirements)
+        text += f", {unjudged} open" if unjudged else ""
     return text

@@ -51,6 +51,15 @@ KEYS: Sequence[tuple[str, Sequence[tuple[str, str]]]] = (
         ),
     ),
     (
+        "While parts are picked for a requirement",
+        (
+            ("Click", "pick what is framed; again takes it back"),
+            ("Arrow keys, then Enter", "the same by keys"),
+            ("Right click, or Done", "keep what is picked"),
+            ("Esc", "pick as it was before; on the sheet, put a shown way away"),
+        ),
+    ),
+    (
         "In the part form",
         (
             ("1000 psi, 1/4 in, 2.5 imp_gal/min", "a value with its unit"),

@@ -64,18 +64,23 @@ MARK_COLOURS = {
     "note": theme.NOTE,
     "holds": theme.ACCEPTED,
     "fails": theme.ERROR,
+    "open": theme.NOTE,
 }
 
 
 def mark_picture(severity: str, edge: int, ratio: float = 1.0) -> QPixmap:
     """error: octagon with a cross; warning: triangle; note: circle with an i; holds: tick;
-    fails: square with a cross."""
+    fails: square with a cross; open: a ring that is not filled, with three dots."""
     pixmap = QPixmap(QSize(edge, edge) * ratio)
     pixmap.setDevicePixelRatio(ratio)
     pixmap.fill(Qt.GlobalColor.transparent)
     painter = QPainter(pixmap)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.scale(edge / 16, edge / 16)
+    if severity == "open":
+        _paint_open(painter)
+        painter.end()
+        return pixmap
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(MARK_COLOURS[severity])
     painter.drawPath(_outline(severity))
@@ -84,6 +89,17 @@ def mark_picture(severity: str, edge: int, ratio: float = 1.0) -> QPixmap:
         painter.drawPolyline(QPolygonF([QPointF(*p) for p in points]))
     painter.end()
     return pixmap
+
+
+def _paint_open(painter: QPainter) -> None:
+    colour = MARK_COLOURS["open"]
+    painter.setPen(QPen(colour, 1.6))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawRoundedRect(QRectF(1.8, 1.8, 12.4, 12.4), 4, 4)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(colour)
+    for x in (4.9, 8.0, 11.1):
+        painter.drawEllipse(QPointF(x, 8.0), 1.1, 1.1)
 
 
 def _outline(severity: str) -> QPainterPath:
