@@ -105,8 +105,8 @@ def rule(severity: Severity, source: str, mend: str) -> Callable[[Find], Find]:
 def waived(circuit: Circuit, finding: Finding) -> Finding:
     """The finding as it is, or as a note with the waiver that one of its subjects carries.
 
-    A waiver is `{"rule", "reason", "by"}` on a component or line. One without a reason or
-    without a name waives nothing.
+    A waiver is `{"rule", "reason", "by"}` on a component or line, and may have a `"date"`.
+    One without a reason or without a name waives nothing.
     """
     for subject in finding.subjects:
         if subject not in circuit:
@@ -114,13 +114,19 @@ def waived(circuit: Circuit, finding: Finding) -> Finding:
         for waiver in circuit.element(subject).waivers:
             if waiver.get("rule") == finding.rule and is_signed(waiver):
                 reason, by = waiver["reason"].strip(), waiver["by"].strip()
-                message = f"{finding.message} Waived by {by}: {reason}"
-                message += "" if message.endswith(".") else "."
+                message = f"{finding.message} {waiver_words(by, reason)}"
                 signed = {"reason": reason, "by": by}
+                if waiver.get("date"):
+                    signed["date"] = waiver["date"]
                 return Finding(
                     finding.rule, "note", finding.subjects, message, finding.mend, signed
                 )
     return finding
+
+
+def waiver_words(by: str, reason: str) -> str:
+    """What is added to the message of a waived finding."""
+    return f"Waived by {by}: {reason}" + ("" if reason.endswith(".") else ".")
 
 
 def is_signed(waiver: Mapping[str, str]) -> bool:
