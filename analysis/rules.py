@@ -18,6 +18,7 @@ from analysis.plumbing import Plumbing
 from analysis.reach import Reach, find_reach
 from analysis.readings import Readings, readings
 from analysis.resolved import resolve_element
+from analysis.waivers import waiver_words
 
 
 class Sight:
@@ -122,11 +123,6 @@ def waived(circuit: Circuit, finding: Finding) -> Finding:
                     finding.rule, "note", finding.subjects, message, finding.mend, signed
                 )
     return finding
-
-
-def waiver_words(by: str, reason: str) -> str:
-    """What is added to the message of a waived finding."""
-    return f"Waived by {by}: {reason}" + ("" if reason.endswith(".") else ".")
 
 
 def is_signed(waiver: Mapping[str, str]) -> bool:

@@ -111,3 +111,8 @@ def with_waiver(
 def without_waiver(waivers: Sequence[Mapping[str, str]], rule: str) -> list[dict[str, str]]:
     """The waivers without those of a rule."""
     return [dict(waiver) for waiver in waivers if waiver.get("rule") != rule]
+
+
+def waiver_words(by: str, reason: str) -> str:
+    """What is added to the message of a waived finding."""
+    return f"Waived by {by}: {reason}" + ("" if reason.endswith(".") else ".")

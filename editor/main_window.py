@@ -84,7 +84,7 @@ class MainWindow(QMainWindow):
         self.shelf = Shelf()
         self.form = PartForm(circuit, selection, stack)
         self.readings_pane = ReadingsPane(circuit, self.live, selection, self.units)
-        self.findings_pane = FindingsPane(circuit, self.live, selection)
+        self.findings_pane = FindingsPane(circuit, self.live, selection, stack)
         self.docks = [
             self._dock("Symbols", "shelf", self.shelf, _Left),
             self._dock("Part", "part", self.form, _Right),
