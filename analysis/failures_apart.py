@@ -2,29 +2,26 @@
 
 It takes seconds to minutes and all cores. In its own process it holds up nobody: not by
 the interpreter's lock, and not at the end of a long task, since a process can be ended in
-the middle of one.
+the middle of one. It is a fresh interpreter that imports the analysis and nothing else.
 """
 
 from __future__ import annotations
 
 import contextlib
-import multiprocessing
 import os
+import pickle
 import signal
+import subprocess
+import sys
 import threading
 from collections.abc import Callable
-from multiprocessing.connection import Connection
-from multiprocessing.process import BaseProcess
-from typing import Any, Literal
+from typing import IO, Any, Literal
 
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 
 _POLITENESS = 5
 """Steps that its processes stand back behind whatever answers the pointer."""
-
-_PATIENCE = 2.0
-"""Time [s] that an ended process has to end those it started."""
 
 Kind = Literal["progress", "table", "problem"]
 Tell = Callable[[Kind, Any], None]
@@ -48,7 +45,7 @@ class FailuresApart:
     def __init__(self, circuit: Circuit, tell: Tell, *, workers: int | None = None) -> None:
         self._circuit, self._tell, self._workers = circuit, tell, workers
         self._cancelled = threading.Event()
-        self._process: BaseProcess | None = None
+        self._process: subprocess.Popen[bytes] | None = None
         self._lock = threading.Lock()
         # starting a process and handing it a large circuit takes longer than a frame
         self._thread = threading.Thread(target=self._work, name="failures", daemon=True)
@@ -58,89 +55,94 @@ class FailuresApart:
         self._thread.start()
 
     def cancel(self) -> None:
-        """End it; returns at once, the processes end within a moment."""
+        """End it, in the middle of whatever it is at; returns at once."""
         self._cancelled.set()
         with self._lock:
-            if self._process is not None and self._process.is_alive():
-                self._process.terminate()
+            if self._process is not None and self._process.poll() is None:
+                _end(self._process)
 
     def join(self, timeout: float) -> None:
         """Wait until all is over, for so many seconds at most."""
         self._thread.join(timeout)
 
     def _work(self) -> None:
-        outcome: tuple[Kind, Any] | None = None
+        outcome: tuple[Kind, Any] | None
         try:
             outcome = self._receive()
-        except OSError as error:
-            outcome = "problem", f"The computation could not be started: {error}"
-        finally:
-            self._end_process()
+        except Exception as error:  # told in a line, whatever keeps it from being done
+            outcome = "problem", f"The failures cannot be worked out: {error}"
+        if self._process is not None:
+            self._process.wait()
         if not self._cancelled.is_set():
             self._tell(*(outcome or ("problem", "The computation ended unexpectedly; try again")))
 
     def _receive(self) -> tuple[Kind, Any] | None:
         """What the process has to say at last; None if it went without a word."""
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
         with self._lock:
             if self._cancelled.is_set():
                 return None
-            process = context.Process(target=_serve, args=(theirs,), name="failures")
-            process.start()
-            self._process = process
-        theirs.close()
-        with ours, contextlib.suppress(EOFError, OSError):
-            ours.send((self._circuit, self._workers))
+            self._process = process = _begin()
+        assert process.stdin is not None and process.stdout is not None
+        # a process that is gone is told by the pipes: broken, or at their end
+        with process.stdout as answers, contextlib.suppress(EOFError, OSError):
+            with process.stdin as asked:
+                pickle.dump((self._circuit, self._workers), asked)
             while True:
-                kind, value = ours.recv()
+                kind, value = pickle.load(answers)
                 if kind != "progress":
                     return kind, value
                 if not self._cancelled.is_set():
                     self._tell(kind, value)
         return None
 
-    def _end_process(self) -> None:
-        process = self._process
-        if process is None:
-            return
-        process.join(_PATIENCE)
-        if process.is_alive():
-            process.kill()
-            process.join(_PATIENCE)
+
+def _begin() -> subprocess.Popen[bytes]:
+    program = f"import sys; sys.path[:] = {sys.path!r}; from analysis import failures_apart as a"
+    return subprocess.Popen(
+        [sys.executable, "-c", f"{program}; a.serve()"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        # a group of its own, with which those that share the work are ended too
+        start_new_session=True,
+    )
 
 
-def _serve(connection: Connection) -> None:
-    """In the process: work out the table, tell how far it is, and give it back."""
-    owner = os.getpid()
+def _end(process: subprocess.Popen[bytes]) -> None:
+    if hasattr(os, "killpg"):
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+    else:
+        process.kill()
 
-    def end(_number: int, _frame: object) -> None:
-        # the processes that share the work are forked from here, and go without ado
-        if os.getpid() != owner:
-            os._exit(1)
-        raise SystemExit(1)
 
-    signal.signal(signal.SIGTERM, end)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+def serve() -> None:
+    """In the process: work out the table of the circuit that is handed in, and hand it back."""
     if hasattr(os, "nice"):
         os.nice(_POLITENESS)
-    with contextlib.suppress(EOFError, BrokenPipeError):
-        circuit, workers = connection.recv()
-        connection.send(
-            _outcome(circuit, workers, lambda share: connection.send(("progress", share)))
-        )
+    # whatever prints goes elsewhere: this way is for what is told
+    # where nobody listens any more there is nothing left to do
+    with contextlib.suppress(BrokenPipeError), os.fdopen(os.dup(1), "wb") as answers:
+        os.dup2(2, 1)
+        circuit, workers = pickle.load(sys.stdin.buffer)
+        _send(answers, *_outcome(circuit, workers, answers))
 
 
-def _outcome(
-    circuit: Circuit, workers: int | None, progress: Callable[[float], None]
-) -> tuple[Kind, Any]:
+def _send(answers: IO[bytes], kind: Kind, value: Any) -> None:
+    pickle.dump((kind, value), answers)
+    answers.flush()
+
+
+def _outcome(circuit: Circuit, workers: int | None, answers: IO[bytes]) -> tuple[Kind, Any]:
     from analysis.failures import failures
+
+    def progress(share: float) -> None:
+        _send(answers, "progress", share)
 
     try:
         return "table", failures(circuit, progress=progress, workers=workers)
     except CircuitError as error:
         return "problem", str(error)
     except BrokenPipeError:
-        raise  # whoever asked is gone
+        raise
     except Exception as error:  # whatever it is, the editor goes on and says so
         return "problem", f"The computation failed ({type(error).__name__}: {error})"

@@ -39,6 +39,7 @@ class WaiverActions(QObject):
         self.withdraw.triggered.connect(self._withdraw)
         self.dialog: WaiverDialog | None = None
         self._asked: Finding | None = None
+        self._locked = False
         view.addActions([self.waive, self.withdraw])
         view.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
         self.buttons = self._make_buttons()
@@ -58,13 +59,21 @@ class WaiverActions(QObject):
         row.addStretch(1)
         return holder
 
+    def set_locked(self, locked: bool) -> None:
+        """Locked while the findings are those of another circuit than the drawn one."""
+        self._locked = locked
+        self.refresh()
+
     def refresh(self) -> None:
         """Offer what can be done with the current finding, and say why if nothing can."""
         finding = self._current()
         can_waive = finding is not None and bool(subjects_to_waive_on(self._circuit, finding))
-        self.waive.setEnabled(can_waive)
-        self.withdraw.setEnabled(finding is not None and finding.waived is not None)
-        if finding is None:
+        is_waived = finding is not None and finding.waived is not None
+        self.waive.setEnabled(can_waive and not self._locked)
+        self.withdraw.setEnabled(is_waived and not self._locked)
+        if self._locked:
+            hint = "These findings are of a circuit with a failure, not of the drawing"
+        elif finding is None:
             hint = "Select a finding first"
         elif finding.waived is not None:
             hint = "It is waived already; withdraw the waiver to change it"

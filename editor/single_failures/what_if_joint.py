@@ -1,0 +1,93 @@
+"""While a failure is looked at, what edits the drawing is locked; Escape leads back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtGui import QAction, QKeySequence, QShortcut
+
+from editor.single_failures.looking import Looking
+
+if TYPE_CHECKING:
+    from editor.main_window import MainWindow
+
+_EDITS = (
+    "Cut",
+    "Paste",
+    "Duplicate",
+    "Delete",
+    "Turn",
+    "Mirror",
+    "Work Lever or Switch",
+    "Work Lever Back",
+)
+
+
+class WhatIfJoint(QObject):
+    """Joins the view of a failure with the window around it."""
+
+    def __init__(self, window: MainWindow) -> None:
+        super().__init__(window)
+        self._window = window
+        self._looking = Looking(window.canvas)
+        self._escape = QShortcut(QKeySequence(Qt.Key.Key_Escape), window)
+        self._escape.setEnabled(False)
+        self._escape.activated.connect(self._looking.cancel)
+        self._looking.leave_requested.connect(window.what_if.leave)
+        window.what_if_banner.leave_requested.connect(window.what_if.leave)
+        window.what_if.entered.connect(self._enter)
+        window.what_if.left.connect(self._leave)
+        # queued: the window answers the same signal first, and offers its actions anew
+        window.document.changed.connect(self._lock, Qt.ConnectionType.QueuedConnection)
+
+    def _enter(self) -> None:
+        window = self._window
+        window.canvas.pointer.cancel_gesture()
+        window.canvas.handler = self._looking
+        self._escape.setEnabled(True)
+        self._lock()
+        failure = window.what_if.failure
+        if failure is not None:
+            window.selection.set([failure.subject], reveal=True)
+        window.status.say("Esc leads back to the drawing")
+
+    def _leave(self, why: str) -> None:
+        window = self._window
+        self._looking.end()
+        window.canvas.handler = window.canvas.pointer
+        window.canvas.viewport().unsetCursor()
+        self._escape.setEnabled(False)
+        for widget in self._editors():
+            widget.setEnabled(True)
+        for action in self._actions():
+            action.setEnabled(window.document.is_open)
+        stack, named = window.document.stack, window.menus.named
+        named["Undo"].setEnabled(stack.canUndo())
+        named["Redo"].setEnabled(stack.canRedo())
+        window.findings_pane.waivers.set_locked(False)
+        window.status.say(why)
+
+    def _lock(self) -> None:
+        """Offer nothing that would change the drawing."""
+        if not self._window.what_if.active:
+            return
+        for widget in self._editors():
+            widget.setEnabled(False)
+        named = self._window.menus.named
+        for action in (*self._actions(), named["Undo"], named["Redo"]):
+            action.setEnabled(False)
+        self._window.findings_pane.waivers.set_locked(True)
+
+    def _editors(self) -> list:
+        window = self._window
+        return [window.shelf, window.form, window.operation_pane]
+
+    def _actions(self) -> list[QAction]:
+        window = self._window
+        work = window.menus.work
+        return [
+            *(window.menus.named[name] for name in _EDITS),
+            *(action for action in work.actions if action is not work.failures),
+            window.units_menu.menuAction(),
+        ]
