@@ -34,6 +34,7 @@ class WaiverActions(QObject):
         super().__init__(view)
         self._circuit, self._stack, self._view, self._current = circuit, stack, view, current
         self.waive = QAction("Waive…", self)
+        self.waive.setIconText("Waive…")  # else the button would leave the dots out
         self.withdraw = QAction("Withdraw Waiver", self)
         self.waive.triggered.connect(self._ask)
         self.withdraw.triggered.connect(self._withdraw)

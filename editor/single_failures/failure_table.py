@@ -27,7 +27,7 @@ _INDEX = QModelIndex | QPersistentModelIndex
 _ROLE = Qt.ItemDataRole
 _NOWHERE = QModelIndex()
 _EFFECTS = (4, 5)
-_WIDTHS = (64, 170, 104, 108, 300)
+_WIDTHS = (64, 210, 96, 106, 290)
 ROW_ROLE = _ROLE.UserRole
 SORT_ROLE = _ROLE.UserRole + 1
 
@@ -127,7 +127,7 @@ class FailureOrder(QSortFilterProxyModel):
         asked = (text.lower().split(), function, costly, wanted)
         if asked != (self._words, self._function, self._costly, self._only):
             self._words, self._function, self._costly, self._only = asked
-            self.invalidateRowsFilter()
+            self.invalidate()
 
     def filterAcceptsRow(self, source_row: int, _parent: _INDEX) -> bool:
         row = self.sourceModel().index(source_row, 0).data(ROW_ROLE)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Qt
-from PySide6.QtGui import QAction, QKeySequence, QShortcut
+from PySide6.QtCore import QObject, QPointF, Qt
+from PySide6.QtGui import QAction, QKeySequence, QShortcut, QTransform
 
 from editor.single_failures.looking import Looking
 
@@ -31,6 +31,7 @@ class WhatIfJoint(QObject):
         super().__init__(window)
         self._window = window
         self._looking = Looking(window.canvas)
+        self._place = _Place(window)
         self._escape = QShortcut(QKeySequence(Qt.Key.Key_Escape), window)
         self._escape.setEnabled(False)
         self._escape.activated.connect(self._looking.cancel)
@@ -45,18 +46,21 @@ class WhatIfJoint(QObject):
         window = self._window
         window.canvas.pointer.cancel_gesture()
         window.canvas.handler = self._looking
+        self._place.keep()
         self._escape.setEnabled(True)
         self._lock()
         failure = window.what_if.failure
         if failure is not None:
             window.selection.set([failure.subject], reveal=True)
         window.status.say("Esc leads back to the drawing")
+        self._place.settle()
 
     def _leave(self, why: str) -> None:
         window = self._window
         self._looking.end()
         window.canvas.handler = window.canvas.pointer
         window.canvas.viewport().unsetCursor()
+        self._place.restore()
         self._escape.setEnabled(False)
         for widget in self._editors():
             widget.setEnabled(True)
@@ -91,3 +95,43 @@ class WhatIfJoint(QObject):
             *(action for action in work.actions if action is not work.failures),
             window.units_menu.menuAction(),
         ]
+
+
+class _Place:
+    """Where the canvas looks: the band over it takes room, and gives it back."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+        self._kept: tuple[QTransform, QPointF] | None = None
+        self._fits = False
+
+    def keep(self) -> None:
+        """Remember where it looks, before the band has taken its room."""
+        canvas = self._window.canvas
+        if self._kept is None:
+            shown = canvas.mapToScene(canvas.viewport().rect()).boundingRect()
+            drawn = canvas.sheet.extent()
+            # by its size: showing the failed part may just have pushed an edge out of sight
+            self._fits = shown.width() >= drawn.width() and shown.height() >= drawn.height()
+            self._kept = canvas.transform(), shown.center()
+
+    def settle(self) -> None:
+        """Show the whole drawing in the room that is left, if there was room for it before."""
+        self._give_room()
+        if self._fits:
+            self._window.canvas.fit()
+
+    def restore(self) -> None:
+        """Look where it looked before, now that the band is gone."""
+        self._give_room()
+        if self._kept is not None:
+            transform, centre = self._kept
+            self._kept = None
+            self._window.canvas.setTransform(transform)
+            self._window.canvas.centerOn(centre)
+            self._window.canvas.zoomed.emit(transform.m11())
+
+    def _give_room(self) -> None:
+        layout = self._window.centralWidget().layout()
+        if layout is not None:
+            layout.activate()
