@@ -26,9 +26,7 @@ class WhatIfBanner(QFrame):
         self.back.setToolTip("Esc")
         self._build()
         self.back.clicked.connect(self.leave_requested)
-        what_if.entered.connect(self.refresh)
         what_if.changed.connect(self.refresh)
-        what_if.left.connect(self.refresh)
         self.refresh()
 
     def _build(self) -> None:
@@ -54,8 +52,8 @@ class WhatIfBanner(QFrame):
         row.addLayout(words, 1)
         row.addWidget(self.back, 0, Qt.AlignmentFlag.AlignVCenter)
 
-    def refresh(self, _why: str = "") -> None:
-        """Say what is shown now."""
+    def refresh(self) -> None:
+        """Say what is shown now; come and go (this moves the sheet) when told to."""
         self.setVisible(self._what_if.active)
         if self._what_if.active:
             self.headline.setText(

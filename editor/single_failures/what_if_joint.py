@@ -47,6 +47,7 @@ class WhatIfJoint(QObject):
         window.canvas.pointer.cancel_gesture()
         window.canvas.handler = self._looking
         self._place.keep()
+        window.what_if_banner.refresh()
         self._escape.setEnabled(True)
         self._lock()
         failure = window.what_if.failure
@@ -60,6 +61,7 @@ class WhatIfJoint(QObject):
         self._looking.end()
         window.canvas.handler = window.canvas.pointer
         window.canvas.viewport().unsetCursor()
+        window.what_if_banner.refresh()
         self._place.restore()
         self._escape.setEnabled(False)
         for widget in self._editors():
