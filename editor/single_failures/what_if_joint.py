@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPointF, Qt
 from PySide6.QtGui import QAction, QKeySequence, QShortcut, QTransform
+from PySide6.QtWidgets import QWidget
 
 from editor.single_failures.looking import Looking
 
@@ -22,6 +23,8 @@ _EDITS = (
     "Work Lever or Switch",
     "Work Lever Back",
 )
+
+_SHOWING = ("readings", "findings")
 
 
 class WhatIfJoint(QObject):
@@ -85,9 +88,11 @@ class WhatIfJoint(QObject):
             action.setEnabled(False)
         self._window.findings_pane.waivers.set_locked(True)
 
-    def _editors(self) -> list:
+    def _editors(self) -> list[QWidget]:
+        """What can change the drawing: all panes but those that only show."""
         window = self._window
-        return [window.shelf, window.form, window.operation_pane]
+        docks = [*window.docks, window.operation_dock]
+        return [dock.widget() for dock in docks if dock.objectName() not in _SHOWING]
 
     def _actions(self) -> list[QAction]:
         window = self._window
@@ -134,6 +139,7 @@ class _Place:
             self._window.canvas.zoomed.emit(transform.m11())
 
     def _give_room(self) -> None:
-        layout = self._window.centralWidget().layout()
+        centre = self._window.centralWidget()
+        layout = centre.layout() if centre is not None else None
         if layout is not None:
             layout.activate()

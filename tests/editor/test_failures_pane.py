@@ -135,6 +135,10 @@ def test_an_edit_makes_it_stale_and_undo_fresh_again(hand):
     hand.stack.undo()
     hand.qtbot.waitUntil(lambda: STALE not in hand.pane.status.text())
     assert hand.view.order.index(0, 0).data(Qt.ItemDataRole.FontRole) is None
+    push(hand.stack, SetValue(hand.circuit, "1V1", "position", "centre", state=True))
+    hand.qtbot.waitUntil(lambda: STALE in hand.pane.status.text())
+    hand.stack.undo()
+    hand.qtbot.waitUntil(lambda: STALE not in hand.pane.status.text())
     hand.circuit.remove("0V1")
     hand.qtbot.waitUntil(lambda: STALE in hand.pane.status.text())
     assert cells(hand, "0V1", "stuck_open")[1] == "no longer in the drawing"

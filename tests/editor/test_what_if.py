@@ -127,8 +127,10 @@ def test_nothing_is_edited_while_a_failure_is_looked_at(hand):
     assert hand.text() == before and hand.what_if.active
     assert not window.form.isEnabled() and not window.shelf.isEnabled()
     assert not named["Undo"].isEnabled() and not named["Delete"].isEnabled()
-    window.findings_pane.list.setCurrentIndex(window.findings_pane.model.index(0))
-    assert not window.findings_pane.waivers.waive.isEnabled()
+    findings, waivers = window.findings_pane, window.findings_pane.waivers
+    row = next(n for n, e in enumerate(findings.model.entries) if e.finding and e.subjects)
+    findings.list.setCurrentIndex(findings.model.index(row))
+    assert not waivers.waive.isEnabled() and "not of the drawing" in waivers.waive.toolTip()
     window.document.changed.emit()  # as when the file is saved meanwhile
     QApplication.processEvents()
     assert not named["Delete"].isEnabled() and not named["Undo"].isEnabled()
@@ -136,6 +138,10 @@ def test_nothing_is_edited_while_a_failure_is_looked_at(hand):
     assert named["Undo"].isEnabled() and named["Delete"].isEnabled()
     assert not named["Redo"].isEnabled()
     assert window.form.isEnabled() and window.shelf.isEnabled()
+    checked(hand)
+    row = next(n for n, e in enumerate(findings.model.entries) if e.finding and e.subjects)
+    findings.list.setCurrentIndex(findings.model.index(row))
+    assert waivers.waive.isEnabled()
     hand.control(Qt.Key.Key_Z)
     assert hand.circuit.components["0P1"].settings.get("speed") != "900 rpm"
 
@@ -170,6 +176,33 @@ def test_one_failure_after_another(hand):
     assert hand.canvas.sheet.lines["L5"].fault == ""
     assert hand.canvas.sheet.lines["L2"].fault == "blocked"
     assert hand.banner.headline.text().startswith("What if: line L2 blocked.")
+
+
+def test_a_stuck_lever_is_moved_by_no_requirement(hand):
+    """What a requirement would set stays where it is drawn, as in the table."""
+    hand.circuit.set_value("1V1", "position", "right", state=True)
+    checked(hand)
+    assert hand.window.live.check.requirements[0].holds
+    ask(hand, "1V1", "stuck")
+    assert not hand.window.live.check.requirements[0].holds
+    assert hand.banner.effect.text().startswith("Lost: “The pump drives the ram out”.")
+
+
+def test_a_computation_of_the_drawing_that_ends_late_is_not_shown(hand):
+    """One that was begun before the failure was asked for must not take its place."""
+    live = hand.window.live
+    ask(hand, "0P1", "no_output")
+    shown, found = live.readings, live.check
+    ended = []
+    for job in (live._readings_job, live._check_job):
+        job.finished.connect(lambda *_outcome: ended.append(1))
+        job.start()
+    hand.qtbot.waitUntil(lambda: len(ended) == 2, timeout=20000)
+    assert live.readings is shown and live.check is found
+    # and none is begun for the drawing while it is not shown
+    live._start_readings()
+    live._start_check()
+    assert not live._readings_job.busy and not live._check_job.busy and len(ended) == 2
 
 
 def test_what_is_gone_cannot_fail(hand):
