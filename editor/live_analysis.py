@@ -106,6 +106,8 @@ class LiveAnalysis(QObject):
         The latest readings, or None while there are none or none can be computed.
     check
         The latest findings and verdicts, or None.
+    own_check
+        Those of this circuit, also while another one stands in for it.
     problem
         Why there are no readings, in one line; empty while there are.
     elapsed_ms
@@ -125,6 +127,7 @@ class LiveAnalysis(QObject):
         self.readings: Readings | None = None
         self._start_from = like.readings if like is not None else None
         self.check: CheckResult | None = None
+        self.own_check: CheckResult | None = None
         self.problem = ""
         self.elapsed_ms = 0.0
         self._readings_revision = -1
@@ -164,7 +167,7 @@ class LiveAnalysis(QObject):
         self._other = other
         if other is None:
             # what is shown now is of the other circuit, and must not pass for this one's
-            self.readings, self.check, self.problem = None, None, ""
+            self.readings, self.check, self.problem = None, self.own_check, ""
             self.readings_changed.emit()
             self.check_changed.emit()
             self.recompute()
@@ -225,8 +228,7 @@ class LiveAnalysis(QObject):
         self._readings_job.start()
 
     def _start_check(self) -> None:
-        if self._other is None:
-            self._check_job.start()
+        self._check_job.start()
 
     def _compute_readings(self, circuit: Circuit) -> Any:
         from analysis.readings import readings
@@ -244,9 +246,9 @@ class LiveAnalysis(QObject):
             self.failed.emit(problem)
 
     def _take_check(self, result: Any, problem: Any, _elapsed_ms: float, _revision: int) -> None:
-        if self._other is not None:
-            return
-        self.check = result
+        self.own_check = result
+        if self._other is None:
+            self.check = result
         self.check_changed.emit()
         if problem and problem != self.problem:
             self.failed.emit(problem)

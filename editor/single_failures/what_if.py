@@ -21,7 +21,6 @@ from editor.operation.operation import Operation
 from editor.single_failures.words import failure_words
 
 if TYPE_CHECKING:
-    from analysis.checks import CheckResult
     from analysis.failures import Case
 
 
@@ -48,10 +47,11 @@ class WhatIf(QObject):
         self._circuit, self._scene, self._live = circuit, scene, live
         self._operation = operation
         self._variant: LiveAnalysis | None = None
-        self._without: CheckResult | None = None
         self.failure: Failure | None = None
         self.case: Case | None = None
         operation.started.connect(self._give_way)
+        # told for what is shown as for the drawing, whichever is found later
+        live.check_changed.connect(self._tell)
         listen(circuit.changed, self._on_change)
 
     @property
@@ -76,13 +76,10 @@ class WhatIf(QObject):
         # a stuck lever is moved by no requirement
         twin.requirements = [without_stuck_lever(r, failure) for r in twin.requirements]
         self._operation.finish()
-        if self._variant is None:
-            self._without = self._live.check
-        else:
+        if self._variant is not None:
             self._close_variant()
         self.failure, self.case = failure, case
         self._variant = LiveAnalysis(twin, self, like=self._live)
-        self._variant.check_changed.connect(self.changed)
         self._scene.show_moving({}, twin)
         self._live.stand_in(self._variant)
         self.entered.emit()
@@ -93,7 +90,7 @@ class WhatIf(QObject):
             return
         self._live.stand_in(None)
         self._close_variant()
-        self._variant, self.failure, self.case, self._without = None, None, None, None
+        self._variant, self.failure, self.case = None, None, None
         if not self._operation.active:
             self._scene.show_moving(None)
         self.left.emit(why)
@@ -104,9 +101,10 @@ class WhatIf(QObject):
         None while it is not known yet. Those that take runs over time are not among them.
         """
         after = self._variant.check if self._variant is not None else None
-        if after is None or self._without is None:
+        without = self._live.own_check
+        if after is None or without is None:
             return None
-        before = {v.name: v.holds for v in self._without.requirements if v.judged}
+        before = {v.name: v.holds for v in without.requirements if v.judged}
         now = {v.name: v.holds for v in after.requirements if v.judged}
         broken = [name for name, holds in now.items() if not holds and before.get(name)]
         mended = [name for name, holds in now.items() if holds and before.get(name) is False]
@@ -119,9 +117,12 @@ class WhatIf(QObject):
 
     def _close_variant(self) -> None:
         assert self._variant is not None
-        self._variant.check_changed.disconnect(self.changed)
         self._variant.close()
         self._variant.deleteLater()
+
+    def _tell(self) -> None:
+        if self.active:
+            self.changed.emit()
 
     def _give_way(self) -> None:
         """The clock was started: the circuit at work takes the place of the failure."""

@@ -240,6 +240,18 @@ def test_empty_states_say_what_to_do(hand):
     assert not hand.pane.run_button.isEnabled() and hand.view.shown_rows() == []
 
 
+def test_what_a_given_up_computation_still_tells_is_not_heard(hand):
+    """It may be on its way when it is given up."""
+    hand.qtbot.mouseClick(hand.pane.run_button, LEFT)
+    old = hand.pane.run._number
+    hand.qtbot.mouseClick(hand.pane.run_button, LEFT)
+    hand.qtbot.mouseClick(hand.pane.run_button, LEFT)
+    hand.pane.run._told.emit(old, "problem", "of the old one")
+    hand.pane.run._told.emit(old, "progress", 0.9)
+    assert hand.pane.run.running and hand.pane.progress.value() < 900
+    assert "old one" not in hand.pane.status.text()
+
+
 def test_another_circuit_ends_what_is_worked_out(hand):
     """Its table would be of no use; nothing of the last one is left."""
     work_out(hand)

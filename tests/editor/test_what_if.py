@@ -21,11 +21,13 @@ def hand(qtbot):
     """A window on the small press, the pane Failures shown, nothing worked out."""
     made = open_window(qtbot)
     made.circuit.replace_with(small_press())
-    made.window.canvas.fit()
     made.pane, made.what_if = made.window.failures_pane, made.window.what_if
     made.view, made.banner = made.pane.view, made.window.what_if_banner
     qtbot.keyClick(made.window, Qt.Key.Key_F9)
     checked(made)
+    # once the panes have taken their places, so that every test begins with the whole drawing
+    QApplication.processEvents()
+    made.window.canvas.fit()
     return made
 
 
@@ -199,10 +201,22 @@ def test_a_computation_of_the_drawing_that_ends_late_is_not_shown(hand):
         job.start()
     hand.qtbot.waitUntil(lambda: len(ended) == 2, timeout=20000)
     assert live.readings is shown and live.check is found
-    # and none is begun for the drawing while it is not shown
     live._start_readings()
-    live._start_check()
-    assert not live._readings_job.busy and not live._check_job.busy and len(ended) == 2
+    assert not live._readings_job.busy and len(ended) == 2  # none are needed meanwhile
+
+
+def test_asked_before_the_drawing_is_checked_the_band_waits_for_it(hand):
+    """What a failure changes is known once both are."""
+    live = hand.window.live
+    live.own_check = None
+    ask(hand, "0P1", "no_output")
+    assert hand.banner.effect.text() == "Judging the requirements …"
+    live.recompute()
+    hand.qtbot.waitUntil(
+        lambda: hand.banner.effect.text().startswith("Lost: “The pump drives the ram out”."),
+        timeout=20000,
+    )
+    assert live.check is not live.own_check
 
 
 def test_what_is_gone_cannot_fail(hand):
