@@ -26,7 +26,7 @@ class WhatIfBanner(QFrame):
         self.back.setToolTip("Esc")
         self._build()
         self.back.clicked.connect(self.leave_requested)
-        what_if.changed.connect(self.refresh)
+        what_if.changed.connect(self._say)
         self.refresh()
 
     def _build(self) -> None:
@@ -53,8 +53,11 @@ class WhatIfBanner(QFrame):
         row.addWidget(self.back, 0, Qt.AlignmentFlag.AlignVCenter)
 
     def refresh(self) -> None:
-        """Say what is shown now; come and go (this moves the sheet) when told to."""
+        """Come or go, which takes room from the sheet; and say what is shown."""
         self.setVisible(self._what_if.active)
+        self._say()
+
+    def _say(self) -> None:
         if self._what_if.active:
             self.headline.setText(
                 f"What if: {self._what_if.words}. Nothing in the drawing is changed."

@@ -42,6 +42,8 @@ class WhatIfJoint(QObject):
         window.what_if_banner.leave_requested.connect(window.what_if.leave)
         window.what_if.entered.connect(self._enter)
         window.what_if.left.connect(self._leave)
+        # the band is told first, and may need more lines
+        window.what_if.changed.connect(self._place.settle_again)
         # queued: the window answers the same signal first, and offers its actions anew
         window.document.changed.connect(self._lock, Qt.ConnectionType.QueuedConnection)
 
@@ -110,6 +112,7 @@ class _Place:
     def __init__(self, window: MainWindow) -> None:
         self._window = window
         self._kept: tuple[QTransform, QPointF] | None = None
+        self._settled = QTransform()
         self._fits = False
 
     def keep(self) -> None:
@@ -127,6 +130,12 @@ class _Place:
         self._give_room()
         if self._fits:
             self._window.canvas.fit()
+        self._settled = self._window.canvas.transform()
+
+    def settle_again(self) -> None:
+        """The band has become higher or lower; whoever has zoomed meanwhile is left alone."""
+        if self._kept is not None and self._settled == self._window.canvas.transform():
+            self.settle()
 
     def restore(self) -> None:
         """Look where it looked before, now that the band is gone."""
