@@ -42,8 +42,8 @@ class WhatIfJoint(QObject):
         window.what_if_banner.leave_requested.connect(window.what_if.leave)
         window.what_if.entered.connect(self._enter)
         window.what_if.left.connect(self._leave)
-        # the band is told first, and may need more lines
-        window.what_if.changed.connect(self._place.settle_again)
+        # queued: the band may need more lines, and takes its room first
+        window.what_if.changed.connect(self._settle, Qt.ConnectionType.QueuedConnection)
         # queued: the window answers the same signal first, and offers its actions anew
         window.document.changed.connect(self._lock, Qt.ConnectionType.QueuedConnection)
 
@@ -60,6 +60,9 @@ class WhatIfJoint(QObject):
             window.selection.set([failure.subject], reveal=True)
         window.status.say("Esc leads back to the drawing")
         self._place.settle()
+
+    def _settle(self) -> None:
+        self._place.settle_again()
 
     def _leave(self, why: str) -> None:
         window = self._window
