@@ -27,6 +27,7 @@ from analysis.errors import EditError, UnknownElement
 from analysis.events import Change, Signal
 from analysis.setting_order import check_order
 from analysis.values import check_value, is_flagged
+from analysis.waivers import check_waivers
 from symbols import KINDS, Kind, find_kind
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_\-]*\Z")
@@ -162,6 +163,7 @@ class Circuit:
             place, labels = f"{component.id}.{name}", _labels(component, name)
             check_value(value, component.state_of(name), place, labels)
         check_order(component)
+        check_waivers(component.waivers, f"{component.id}.waivers")
         self.components = _inserted(self.components, component.id, component, index)
         self._tell("added", component.id)
         return component
@@ -175,6 +177,7 @@ class Circuit:
             check_value(value, line.setting_of(name), f"{line.id}.{name}")
         for name, value in line.state.items():
             check_value(value, line.state_of(name), f"{line.id}.{name}")
+        check_waivers(line.waivers, f"{line.id}.waivers")
         self.lines = _inserted(self.lines, line.id, line, index)
         self._tell("added", line.id)
         return line
@@ -268,6 +271,8 @@ class Circuit:
             raise EditError(f"turn is {value}; it must be 0, 90, 180 or 270", identifier)
         if name == "role":
             _check_role(value, identifier)
+        if name == "waivers":
+            check_waivers(value, f"{identifier}.waivers")
         if name in ("start", "end"):
             other = target.end if name == "start" else target.start
             self.check_connection(value, other)

@@ -21,6 +21,7 @@ from analysis.plain_text import one_line
 from analysis.quantities import check_unit
 from analysis.setting_order import check_order
 from analysis.values import check_value
+from analysis.waivers import check_waivers
 from symbols import KINDS, Setting, find_kind
 from symbols.kind import DIMENSIONS
 
@@ -176,6 +177,10 @@ def _check_values(element: Element, place: str, nested: bool = True) -> None:
         if raw is None and declared.dimension in ("choice", "flag"):
             raise CircuitFileError("must not be null; leave it out for the default", where)
         _check(raw, declared, where, labels if name == "position" else {})
+    try:
+        check_waivers(element.waivers, f"{place}.waivers")
+    except CircuitError as error:
+        raise _placed(error, error.place) from error
 
 
 def _check_labels(element: Element, labels: Mapping[str, str], place: str) -> None:

@@ -32,6 +32,7 @@ class Waiver(_Record):
     rule: str
     reason: str
     by: str
+    date: str | UnsetType = UNSET
 
 
 class ComponentRecord(_Record):

@@ -13,8 +13,8 @@ Severity = Literal["error", "warning", "note"]
 class Finding:
     """One finding: the rule, how grave it is, the ids it concerns, what is wrong, the mend.
 
-    `waived` holds `reason` and `by` where somebody has waived the rule on a subject; the
-    finding is then a note, whatever it was before.
+    `waived` holds `reason` and `by` (and `date`, if one was given) where somebody has waived
+    the rule on a subject; the finding is then a note, whatever it was before.
     """
 
     rule: str

@@ -18,6 +18,7 @@ from analysis.plumbing import Plumbing
 from analysis.reach import Reach, find_reach
 from analysis.readings import Readings, readings
 from analysis.resolved import resolve_element
+from analysis.waivers import waiver_words
 
 
 class Sight:
@@ -105,8 +106,8 @@ def rule(severity: Severity, source: str, mend: str) -> Callable[[Find], Find]:
 def waived(circuit: Circuit, finding: Finding) -> Finding:
     """The finding as it is, or as a note with the waiver that one of its subjects carries.
 
-    A waiver is `{"rule", "reason", "by"}` on a component or line. One without a reason or
-    without a name waives nothing.
+    A waiver is `{"rule", "reason", "by"}` on a component or line, and may have a `"date"`.
+    One without a reason or without a name waives nothing.
     """
     for subject in finding.subjects:
         if subject not in circuit:
@@ -114,9 +115,10 @@ def waived(circuit: Circuit, finding: Finding) -> Finding:
         for waiver in circuit.element(subject).waivers:
             if waiver.get("rule") == finding.rule and is_signed(waiver):
                 reason, by = waiver["reason"].strip(), waiver["by"].strip()
-                message = f"{finding.message} Waived by {by}: {reason}"
-                message += "" if message.endswith(".") else "."
+                message = f"{finding.message} {waiver_words(by, reason)}"
                 signed = {"reason": reason, "by": by}
+                if waiver.get("date"):
+                    signed["date"] = waiver["date"]
                 return Finding(
                     finding.rule, "note", finding.subjects, message, finding.mend, signed
                 )

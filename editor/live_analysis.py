@@ -114,6 +114,8 @@ class LiveAnalysis(QObject):
         The latest readings, or None while there are none or none can be computed.
     check
         The latest findings and verdicts, or None.
+    own_check
+        Those of this circuit, also while another one stands in for it.
     problem
         Why there are no readings, in one line; empty while there are.
     elapsed_ms
@@ -124,15 +126,21 @@ class LiveAnalysis(QObject):
     check_changed = Signal()
     failed = Signal(str)
 
-    def __init__(self, circuit: Circuit, parent: QObject | None = None) -> None:
+    def __init__(
+        self, circuit: Circuit, parent: QObject | None = None, *, like: LiveAnalysis | None = None
+    ) -> None:
+        """`like` analyses a similar circuit: what it found and how long it took is a start."""
         super().__init__(parent)
         self.circuit = circuit
         self.readings: Readings | None = None
+        self._start_from = like.readings if like is not None else None
         self.check: CheckResult | None = None
+        self.own_check: CheckResult | None = None
         self.problem = ""
         self.elapsed_ms = 0.0
         self._readings_revision = -1
         self._presenting = False
+        self._other: LiveAnalysis | None = None
         self._soon = _single_shot(self, 0, self._start_readings)
         self._idle = _single_shot(self, IDLE_MS, self._start_check)
         self._readings_job = Job(circuit, self._compute_readings, self)
@@ -140,6 +148,9 @@ class LiveAnalysis(QObject):
         # one requirement more can make a quick check slow, so it never runs in the GUI thread
         self._check_job = Job(circuit, _compute_check, self, in_thread=True)
         self._check_job.finished.connect(self._take_check)
+        if like is not None:
+            self._readings_job.elapsed_ms = like._readings_job.elapsed_ms
+            self._check_job.elapsed_ms = like._check_job.elapsed_ms
         self._stop_listening = listen(circuit.changed, self._on_change)
         self.recompute()
 
@@ -153,14 +164,51 @@ class LiveAnalysis(QObject):
             self.readings, self.problem = readings, ""
             self.readings_changed.emit()
 
+    def stand_in(self, other: LiveAnalysis | None) -> None:
+        """Show what is found of another circuit in place of this one; None ends it.
+
+        `other` analyses a variant of the circuit that is drawn; it goes on by itself and is
+        closed by whoever made it.
+        """
+        if self._other is not None:
+            self._other.readings_changed.disconnect(self._take_others_readings)
+            self._other.check_changed.disconnect(self._take_others_check)
+        self._other = other
+        if other is None:
+            # what is shown now is of the other circuit, and must not pass for this one's
+            self.readings, self.check, self.problem = None, self.own_check, ""
+            self.readings_changed.emit()
+            self.check_changed.emit()
+            self.recompute()
+        else:
+            other.readings_changed.connect(self._take_others_readings)
+            other.check_changed.connect(self._take_others_check)
+            self._take_others_readings()
+            self._take_others_check()
+
+    def _take_others_readings(self) -> None:
+        assert self._other is not None
+        self.readings, self.problem = self._other.readings, self._other.problem
+        self.elapsed_ms = self._other.elapsed_ms
+        self.readings_changed.emit()
+
+    def _take_others_check(self) -> None:
+        assert self._other is not None
+        self.check = self._other.check
+        self.check_changed.emit()
+
     @property
     def is_current(self) -> bool:
         """Whether the readings belong to the circuit as it is now."""
+        if self._other is not None:
+            return self._other.is_current
         return not (self._soon.isActive() or self._readings_job.busy)
 
     @property
     def is_check_current(self) -> bool:
         """Whether the findings belong to the circuit as it is now."""
+        if self._other is not None:
+            return self._other.is_check_current
         return not (self._idle.isActive() or self._check_job.busy)
 
     def recompute(self) -> None:
@@ -184,7 +232,7 @@ class LiveAnalysis(QObject):
         self._idle.start()
 
     def _start_readings(self) -> None:
-        if self._presenting:
+        if self._presenting or self._other is not None:
             return
         self._readings_job.start()
 
@@ -194,10 +242,10 @@ class LiveAnalysis(QObject):
     def _compute_readings(self, circuit: Circuit) -> Any:
         from analysis.readings import readings
 
-        return readings(circuit, start=self.readings)
+        return readings(circuit, start=self.readings or self._start_from)
 
     def _take_readings(self, result: Any, problem: Any, elapsed_ms: float, revision: int) -> None:
-        if self._presenting:
+        if self._presenting or self._other is not None:
             return
         self.readings, self.elapsed_ms = result, elapsed_ms
         self._readings_revision = revision
@@ -207,7 +255,9 @@ class LiveAnalysis(QObject):
             self.failed.emit(problem)
 
     def _take_check(self, result: Any, problem: Any, _elapsed_ms: float, _revision: int) -> None:
-        self.check = result
+        self.own_check = result
+        if self._other is None:
+            self.check = result
         self.check_changed.emit()
         if problem and problem != self.problem:
             self.failed.emit(problem)

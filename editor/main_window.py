@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import QDockWidget, QMainWindow, QStackedWidget, QWidget
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from editor.canvas.canvas import Canvas
 from editor.canvas.descriptions import Descriptions
@@ -29,6 +29,10 @@ from editor.panes.start_page import StartPage
 from editor.requirements.pane import RequirementsPane
 from editor.requirements.reach_pane import ReachPane
 from editor.selection import Selection
+from editor.single_failures.banner import WhatIfBanner
+from editor.single_failures.failures_pane import FailuresPane
+from editor.single_failures.what_if import WhatIf
+from editor.single_failures.what_if_joint import WhatIfJoint
 from editor.status_line import StatusLine
 
 _SIZE = (1280, 800)
@@ -64,6 +68,7 @@ class MainWindow(QMainWindow):
         self.canvas.describe = self.descriptions.describe
         self.operation = Operation(circuit, self)
         self.joint = OperationJoint(self.operation, self.canvas.sheet, self.live, self)
+        self.what_if = WhatIf(circuit, self.canvas.sheet, self.live, self.operation, self)
         self.files = FileActions(self.document, self)
         self.units_menu = units_menu(self, circuit, stack)
         self._make_centre()
@@ -72,6 +77,7 @@ class MainWindow(QMainWindow):
         self.setStatusBar(self.status)
         self.menus = Menus(self)
         self.menus.work.join_student_view()
+        self.what_if_joint = WhatIfJoint(self)
         self._join()
         self._show_document()
         self._restore_place()
@@ -83,14 +89,21 @@ class MainWindow(QMainWindow):
         self.pages = QStackedWidget()
         self.pages.addWidget(self.start_page)
         self.pages.addWidget(self.canvas)
-        self.setCentralWidget(self.pages)
+        self.what_if_banner = WhatIfBanner(self.what_if)
+        centre = QWidget()
+        column = QVBoxLayout(centre)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.what_if_banner)
+        column.addWidget(self.pages, 1)
+        self.setCentralWidget(centre)
 
     def _make_docks(self) -> None:
         circuit, stack, selection = self.document.circuit, self.document.stack, self.selection
         self.shelf = Shelf()
         self.form = PartForm(circuit, selection, stack)
         self.readings_pane = ReadingsPane(circuit, self.live, selection, self.units)
-        self.findings_pane = FindingsPane(circuit, self.live, selection)
+        self.findings_pane = FindingsPane(circuit, self.live, selection, stack)
         self.requirements_pane = RequirementsPane(circuit, self.live, stack, self.canvas, self.ways)
         self.reach_pane = ReachPane(circuit, self.canvas, self.ways)
         self.docks = [
@@ -103,7 +116,12 @@ class MainWindow(QMainWindow):
         ]
         self.operation_pane = OperationPane(circuit, self.operation, selection, stack, self.units)
         self.operation_dock = self._dock("Operation", "operation", self.operation_pane, _Bottom)
-        self.operation_dock.hide()
+        self.failures_pane = FailuresPane(circuit, selection, self.what_if)
+        self.failures_dock = self._dock("Failures", "failures", self.failures_pane, _Bottom)
+        self.tabifyDockWidget(self.operation_dock, self.failures_dock)
+        self.bottom_docks = [self.operation_dock, self.failures_dock]
+        for dock in self.bottom_docks:
+            dock.hide()
         self._arrange()
 
     def _dock(self, title: str, name: str, widget: QWidget, area: Qt.DockWidgetArea) -> QDockWidget:
@@ -136,6 +154,7 @@ class MainWindow(QMainWindow):
             pane.message.connect(self._complain)
         self.docks[4].visibilityChanged.connect(self.requirements_pane.set_seen)
         self.docks[5].visibilityChanged.connect(self.reach_pane.set_seen)
+        self.failures_pane.message.connect(self.status.say)
         self.start_page.open_requested.connect(self.files.open)
         self.start_page.new_requested.connect(self.files.new)
         self.shelf.picked.connect(self.canvas.start_placing)
@@ -179,7 +198,7 @@ class MainWindow(QMainWindow):
         else:
             self.start_page.set_recent(recent_files())
             self.pages.setCurrentWidget(self.start_page)
-            for dock in (*self.docks, self.operation_dock):
+            for dock in (*self.docks, *self.bottom_docks):
                 dock.hide()
 
     def _show_canvas(self, *, first: bool) -> None:
@@ -212,7 +231,8 @@ class MainWindow(QMainWindow):
             self.restoreGeometry(geometry)
         if state is not None:
             self.restoreState(state, _LAYOUT_VERSION)
-        self.operation_dock.hide()
+        for dock in self.bottom_docks:
+            dock.hide()
         if not self.document.is_open:
             for dock in self.docks:
                 dock.hide()
@@ -227,6 +247,8 @@ class MainWindow(QMainWindow):
         if self.document.is_open:
             stored.setValue("window/state", self.saveState(_LAYOUT_VERSION))
         self.operation.finish()
+        self.failures_pane.close_down()
+        self.what_if.close()
         self.live.close()
         self.requirements_pane.close_jobs()
         self.reach_pane.close_jobs()

@@ -189,6 +189,11 @@ class Canvas(View):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Arrows move what is selected, or the ghost that Enter puts down; with Shift by five."""
         key = Qt.Key(event.key())
+        if self.handler is not self.pointer:
+            # the drawing is only looked at: nothing is moved
+            if key not in _ARROWS:
+                super().keyPressEvent(event)
+            return
         enter = key in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         far = 5 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
         dx, dy = _ARROWS.get(key, (0, 0))

@@ -80,6 +80,11 @@ class LineItem(QGraphicsItem):
             self._make_heads()
         self.update()
 
+    @property
+    def fault(self) -> str:
+        """The fault that is written at the line; empty for none."""
+        return self._fault
+
     def set_fault(self, fault: str) -> None:
         """The word of the fault that is written at the line; empty for none."""
         if fault != self._fault:

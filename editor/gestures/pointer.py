@@ -105,6 +105,12 @@ class Pointer:
         self._forget()
         return True
 
+    def cancel_gesture(self) -> None:
+        """Give up the gesture, if there is one; what is selected stays."""
+        if self.gesture is not None:
+            self.cancel()
+        self.canvas.show_port("")
+
     def give_up_stale(self) -> None:
         """The circuit changed meanwhile; a part that is being placed hangs on nothing in it."""
         gesture = self.gesture

@@ -1,8 +1,8 @@
 """The student's view: faults are hidden, only what a crew would see is shown.
 
-Hidden are the panes Part, Readings and Findings, the pressures on the lines, the words of
-faults on the sheet, the tabs that name them, the numbers of the status line, and Undo,
-which names what it undoes. In their place stands a table of gauges and efforts.
+Hidden are the panes Part, Readings, Findings and Failures, the pressures on the lines, the
+words of faults on the sheet, the tabs that name them, the numbers of the status line, and
+Undo, which names what it undoes. In their place stands a table of gauges and efforts.
 """
 
 from __future__ import annotations
@@ -121,6 +121,7 @@ class StudentView(QObject):
             return
         self.hidden = True
         window, named = self._window, self._window.menus.named
+        window.what_if.leave()
         self._docks = [not dock.isHidden() for dock in self._telling_docks()]
         self._overlay_on = window.overlay.is_on
         self._tab = self._pane.tabs.currentIndex()
@@ -146,6 +147,7 @@ class StudentView(QObject):
             dock.toggleViewAction().setEnabled(False)
         window.menus.named["Pressures on the Lines"].setEnabled(False)
         window.menus.work.trace.setEnabled(False)
+        window.menus.work.failures.setEnabled(False)
         window.status.show_numbers(False)
 
     def reveal(self) -> None:
@@ -162,6 +164,7 @@ class StudentView(QObject):
         for name in ("Undo", "Redo"):
             named[name].setVisible(True)
         window.menus.work.trace.setEnabled(window.document.is_open)
+        window.menus.work.failures.setEnabled(window.document.is_open)
         window.canvas.describe = self._describe
         window.canvas.sheet.show_faults(True)
         window.status.show_numbers(window.document.is_open)
@@ -169,7 +172,7 @@ class StudentView(QObject):
         self._pane.tabs.setCurrentIndex(self._tab)
 
     def _telling_docks(self) -> list:
-        return self._window.docks[1:]
+        return [*self._window.docks[1:], self._window.failures_dock]
 
     def _on_change(self, change: Change) -> None:
         # another circuit is opened: there is nothing to guess any more

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QMenu
+from PySide6.QtWidgets import QDockWidget, QMenu
 
 from editor.operation.student_view import StudentView
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from editor.main_window import MainWindow
 
 PUMP_KEY = Qt.Key.Key_P
-_HEIGHT = 190
+_HEIGHT, _FAILURES_HEIGHT = 190, 250
 
 
 class WorkMenu(QObject):
@@ -40,6 +40,11 @@ class WorkMenu(QObject):
         toggle = window.operation_dock.toggleViewAction()
         menu.addAction(toggle)
         self.actions.append(toggle)
+        self.failures = QAction("Single &Failures", self)
+        self.failures.setShortcut(QKeySequence("F9"))
+        self.failures.triggered.connect(self._show_failures)
+        menu.addAction(self.failures)
+        self.actions.append(self.failures)
         self._add_trace(menu)
         window.canvas.installEventFilter(self)
 
@@ -80,13 +85,23 @@ class WorkMenu(QObject):
         self._show_dock()
         self._window.operation.step(0.1)
 
-    def _show_dock(self) -> None:
-        """Show the pane, low enough to leave the sheet its room, and the whole sheet."""
+    def _show_failures(self) -> None:
+        """Show the pane Failures in front, the keys on its table."""
+        self._show_dock(self._window.failures_dock)
+        self._window.failures_pane.view.setFocus()
+
+    def _show_dock(self, dock: QDockWidget | None = None) -> None:
+        """Show a pane (Operation), low enough to leave the sheet its room, and the whole sheet."""
         window = self._window
-        if window.operation_dock.isVisible():
+        dock = dock or window.operation_dock
+        is_below = any(other.isVisible() for other in window.bottom_docks)
+        was_shown = not dock.isHidden()
+        dock.show()
+        dock.raise_()
+        if was_shown or is_below:
             return
-        window.operation_dock.show()
-        window.resizeDocks([window.operation_dock], [_HEIGHT], Qt.Orientation.Vertical)
+        height = _HEIGHT if dock is window.operation_dock else _FAILURES_HEIGHT
+        window.resizeDocks([dock], [height], Qt.Orientation.Vertical)
         # the sheet is fitted once the panes have taken their places
         QTimer.singleShot(0, window.canvas.fit)
 

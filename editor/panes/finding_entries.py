@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from analysis.checks import CheckResult
 from analysis.findings import Finding, Verdict
+from analysis.waivers import waiver_words
+from editor.panes.waiving import rule_words
 
-_ORDER = ("fails", "error", "warning", "open", "note", "holds")
+_ORDER = ("fails", "error", "warning", "open", "note", "waived", "holds")
 
 WHAT_IS_CHECKED = (
     "What is checked, at every change: ports without a line; actuators that no source reaches "
@@ -24,19 +26,32 @@ MARK_WORDS = {
     "warning": "Warning",
     "open": "Requirement not judged here",
     "note": "Note",
+    "waived": "Waived",
     "holds": "Requirement holds",
 }
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One row: its mark, the heading, what is wrong, the mend, and the ids to show."""
+    """One row: its mark, the heading, what is wrong, the mend, and the ids to show.
+
+    `finding` is what a waiver would be about; a requirement's verdict has none.
+    """
 
     mark: str
     heading: str
     message: str
     mend: str
     subjects: tuple[str, ...]
+    finding: Finding | None = None
+
+    def is_as(self, other: Entry) -> bool:
+        """Whether it is about the same, though it may be waived meanwhile."""
+        if self.finding is None or other.finding is None:
+            return self == other
+        mine, its = self.finding, other.finding
+        same_place = (mine.rule, mine.subjects) == (its.rule, its.subjects)
+        return same_place and self.message == other.message
 
 
 def entries(result: CheckResult) -> list[Entry]:
@@ -48,13 +63,16 @@ def entries(result: CheckResult) -> list[Entry]:
 
 def _finding_entry(finding: Finding) -> Entry:
     # the message names the parts, so the heading says which rule it is
-    heading = finding.rule.replace("_", " ").capitalize()
-    mend = finding.mend
-    if finding.waived is not None:
-        by = finding.waived.get("by", "")
-        reason = finding.waived.get("reason", "")
-        mend = f"Waived{f' by {by}' if by else ''}: {reason}"
-    return Entry(finding.severity, heading, finding.message, mend, finding.subjects)
+    heading = rule_words(finding.rule)
+    if finding.waived is None:
+        return Entry(
+            finding.severity, heading, finding.message, finding.mend, finding.subjects, finding
+        )
+    by, reason = finding.waived.get("by", ""), finding.waived.get("reason", "")
+    message = finding.message.removesuffix(waiver_words(by, reason)).rstrip()
+    signed = ", ".join(part for part in (by, finding.waived.get("date", "")) if part)
+    mend = f"Waived by {signed}: {reason}"
+    return Entry("waived", f"{heading} (waived)", message, mend, finding.subjects, finding)
 
 
 def _verdict_entry(verdict: Verdict) -> Entry:
@@ -72,12 +90,15 @@ def verdict_mark(verdict: Verdict) -> str:
 
 def summary(result: CheckResult) -> str:
     """`1 error, 3 warnings, 2 notes · 5 of 6 requirements hold`."""
-    counts = Counter(finding.severity for finding in result.findings)
+    counts = Counter(f.severity for f in result.findings if f.waived is None)
+    waived = sum(f.waived is not None for f in result.findings)
     parts = [
         f"{counts[severity]} {severity}{'' if counts[severity] == 1 else 's'}"
         for severity in ("error", "warning", "note")
         if counts[severity]
     ]
+    if waived:
+        parts.append(f"{waived} waived")
     text = ", ".join(parts) or "No findings"
     total = len(result.requirements)
     if total:

@@ -11,7 +11,7 @@ from PySide6.QtCore import (
     QSize,
     Qt,
 )
-from PySide6.QtGui import QPainter, QPalette, QPixmap
+from PySide6.QtGui import QPainter, QPalette, QPixmap, QUndoStack
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QLabel,
@@ -25,10 +25,12 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.circuit import Circuit
+from analysis.findings import Finding
 from editor import theme
 from editor.live_analysis import LiveAnalysis
 from editor.panes.finding_entries import MARK_WORDS, WHAT_IS_CHECKED, Entry, entries, summary
 from editor.panes.pictures import mark_picture
+from editor.panes.waiver_actions import WaiverActions
 from editor.selection import Selection
 
 _INDEX = QModelIndex | QPersistentModelIndex
@@ -112,9 +114,10 @@ class FindingDelegate(QStyledItemDelegate):
         room = QRect(left, area.top() + _PADDING, area.right() - left - _PADDING, area.height())
         bold = self._view.font()
         bold.setBold(True)
+        ink = theme.FAINT_INK if entry.mark == "waived" else theme.INK
         for text, font, colour in (
-            (entry.heading, bold, theme.INK),
-            (entry.message, self._view.font(), theme.INK),
+            (entry.heading, bold, ink),
+            (entry.message, self._view.font(), ink),
             (entry.mend, self._view.font(), theme.FAINT_INK),
         ):
             if not text:
@@ -146,6 +149,7 @@ class FindingsPane(QWidget):
         circuit: Circuit,
         live: LiveAnalysis,
         selection: Selection,
+        stack: QUndoStack,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -175,6 +179,8 @@ class FindingsPane(QWidget):
         layout.setSpacing(6)
         layout.addWidget(self.summary)
         layout.addLayout(self._stack, 1)
+        self.waivers = WaiverActions(circuit, stack, self.list, self._current_finding)
+        layout.addWidget(self.waivers.buttons)
         self.list.clicked.connect(self._show_subject)
         self.list.activated.connect(self._show_subject)
         live.check_changed.connect(self.refresh)
@@ -189,9 +195,13 @@ class FindingsPane(QWidget):
         found = entries(result) if result is not None else []
         current = self.list.currentIndex().data(ENTRY_ROLE)
         self.model.show_entries(found)
-        if current in found and not self.list.currentIndex().isValid():
-            self.list.setCurrentIndex(self.model.index(found.index(current)))
+        if current is not None and not self.list.currentIndex().isValid():
+            row = next((n for n, entry in enumerate(found) if entry.is_as(current)), None)
+            if row is not None:
+                self.list.setCurrentIndex(self.model.index(row))
         self._stack.setCurrentIndex(0 if found else 1)
+        self.waivers.buttons.setVisible(bool(found))
+        self.waivers.refresh()
         if result is not None:
             self.summary.setText(summary(result))
             self.empty.setText(f"Nothing to mend.\n\n{WHAT_IS_CHECKED}")
@@ -199,6 +209,10 @@ class FindingsPane(QWidget):
             self.summary.setText("")
             self.empty.setText(f"{self._live.problem or 'Checking …'}\n\n{WHAT_IS_CHECKED}")
         self.summary.setVisible(result is not None)
+
+    def _current_finding(self) -> Finding | None:
+        entry = self.list.currentIndex().data(ENTRY_ROLE)
+        return entry.finding if entry is not None else None
 
     def _show_subject(self, index: QModelIndex) -> None:
         entry = self.model.entries[index.row()]

@@ -72,6 +72,13 @@ KEYS: Sequence[tuple[str, Sequence[tuple[str, str]]]] = (
         ),
     ),
     (
+        "In the pane Failures",
+        (
+            ("Enter or double click", "what if: the sheet with this failure in"),
+            ("Esc", "back to the drawing"),
+        ),
+    ),
+    (
         "In the shelf",
         (
             ("Enter in the search", "take the first symbol found"),

@@ -23,6 +23,7 @@ from editor.panes.sections import (
     line_sections,
     several_sections,
 )
+from editor.panes.waiver_list import WaiverList
 from editor.selection import Selection
 
 _PICTURE = QSize(84, 56)
@@ -72,6 +73,10 @@ class PartForm(QScrollArea):
         if change.action == "changed":
             if change.subject in ("", *self._selection.ids()):
                 self._refresh(anyway=change.name in ("display_units", "labels"))
+                if change.name == "waivers":
+                    # a button may be the sender of the change that takes it away
+                    self._subject = None
+                    self._soon.start()
             return
         self._soon.start()
 
@@ -165,15 +170,9 @@ class PartForm(QScrollArea):
 
     def _add_waivers(self, column: QVBoxLayout, ids: tuple[str, ...]) -> None:
         """What somebody has waived on the part, if anything."""
-        waivers = self._desk.circuit.element(ids[0]).waivers if len(ids) == 1 else []
-        if not waivers:
-            return
-        column.addWidget(_section_heading("Waived rules"))
-        for waiver in waivers:
-            label = QLabel("; ".join(f"{key}: {value}" for key, value in waiver.items()))
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setWordWrap(True)
-            column.addWidget(label)
+        if len(ids) == 1 and self._desk.circuit.element(ids[0]).waivers:
+            column.addWidget(_section_heading("Waived rules"))
+            column.addWidget(WaiverList(self._desk, ids[0]))
 
 
 def _section_heading(title: str) -> QLabel:

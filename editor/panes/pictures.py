@@ -65,12 +65,14 @@ MARK_COLOURS = {
     "holds": theme.ACCEPTED,
     "fails": theme.ERROR,
     "open": theme.NOTE,
+    "waived": theme.FAINT_INK,
 }
 
 
 def mark_picture(severity: str, edge: int, ratio: float = 1.0) -> QPixmap:
     """error: octagon with a cross; warning: triangle; note: circle with an i; holds: tick;
-    fails: square with a cross; open: a ring that is not filled, with three dots."""
+    fails: square with a cross; open: a ring that is not filled, with three dots;
+    waived: ring with a bar across."""
     pixmap = QPixmap(QSize(edge, edge) * ratio)
     pixmap.setDevicePixelRatio(ratio)
     pixmap.fill(Qt.GlobalColor.transparent)
@@ -84,6 +86,9 @@ def mark_picture(severity: str, edge: int, ratio: float = 1.0) -> QPixmap:
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(MARK_COLOURS[severity])
     painter.drawPath(_outline(severity))
+    if severity == "waived":
+        painter.end()
+        return pixmap
     painter.setPen(QPen(Qt.GlobalColor.white, 1.8, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
     for points in _sign(severity):
         painter.drawPolyline(QPolygonF([QPointF(*p) for p in points]))
@@ -113,6 +118,14 @@ def _outline(severity: str) -> QPainterPath:
         path.addRect(QRectF(1, 1, 14, 14))
     elif severity == "holds":
         path.addRoundedRect(QRectF(1, 1, 14, 14), 4, 4)
+    elif severity == "waived":
+        bar = QPainterPath()
+        bar.addRect(QRectF(3.5, 7.1, 9, 1.8))
+        ring = QPainterPath()
+        ring.addEllipse(QPointF(8, 8), 7.2, 7.2)
+        hole = QPainterPath()
+        hole.addEllipse(QPointF(8, 8), 5.6, 5.6)
+        return ring.subtracted(hole).united(bar)
     else:
         path.addEllipse(QPointF(8, 8), 7.2, 7.2)
     path.closeSubpath()

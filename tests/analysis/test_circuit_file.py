@@ -86,6 +86,7 @@ def test_the_plain_file_is_read():
 
 C0, C1, C2 = ("components", 0), ("components", 1), ("components", 2)
 L0, P0, R0 = ("lines", 0), ("procedures", 0), ("requirements", 0)
+WAIVER = {"rule": "no_filter", "reason": "as the maker drew it", "by": "A. Fitter"}
 
 WRONG = [
     # path, value, place named, words of the message
@@ -116,6 +117,16 @@ WRONG = [
     ((*C0, "labels"), {"left": "UP"}, "components[0].labels.left", "no positions"),
     ((*C0, "evidence"), {"status": "sure"}, "components[0].evidence.status", "inferred"),
     ((*C0, "waivers"), [{"rule": "no_filter"}], "components[0].waivers", "needs the key"),
+    ((*C0, "waivers"), [WAIVER, {**WAIVER, "rule": "no_filtr"}], "waivers[1].rule", "'no_filter'?"),
+    ((*C0, "waivers"), [{**WAIVER, "rule": "x"}], "waivers[0].rule", "take the waiver out"),
+    (
+        (*C0, "waivers"),
+        [{**WAIVER, "reason": "\t "}],
+        "components[0].waivers[0].reason",
+        "a reason",
+    ),
+    ((*L0, "waivers"), [{**WAIVER, "by": ""}], "lines[0].waivers[0].by", "the name"),
+    ((*L0, "waivers"), [{**WAIVER, "day": ""}], "lines[0].waivers", "'day' is not known"),
     (
         (*C1, "settings", "bore"),
         {"between": ["2 in", "1 in"]},

@@ -13,6 +13,7 @@ from analysis.circuit import DEFAULT
 from analysis.circuit_file import circuit_text, parse_circuit, read_circuit, write_circuit
 from analysis.errors import CircuitFileError
 from analysis.output_file import write_whole
+from analysis.waivers import WAIVABLE
 from symbols import KINDS
 from tests.support.random_circuits import random_circuit
 
@@ -52,8 +53,13 @@ EVIDENCE = st.fixed_dictionaries(
     {"status": st.sampled_from(["confirmed", "inferred", "assumed", "unknown"])},
     optional={"source": texts()},
 )
+SAID = texts().filter(str.strip)
 WAIVERS = st.lists(
-    st.fixed_dictionaries({"rule": texts(), "reason": texts(), "by": texts()}), max_size=2
+    st.fixed_dictionaries(
+        {"rule": st.sampled_from(sorted(WAIVABLE)), "reason": SAID, "by": SAID},
+        optional={"date": texts()},
+    ),
+    max_size=2,
 )
 COMPONENT_KEYS = {
     "name": texts(),

@@ -144,8 +144,11 @@ def test_lines_that_meet_at_a_port_are_a_joint_and_no_crossing() -> None:
 
 
 def waive(circuit: Circuit, **waiver: str) -> Finding:
-    """The finding on the missing relief valve, with that waiver on the pump."""
-    circuit.set_field("0P1", "waivers", [waiver])
+    """The finding on the missing relief valve, with that waiver on the pump.
+
+    It is written past the circuit's own check, which would refuse an unsigned one.
+    """
+    circuit.components["0P1"].waivers = [waiver]
     return next(f for f in check(circuit).findings if f.rule == "pump_without_relief")
 
 

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QUndoStack
 
 from analysis.checks import CheckResult
 from analysis.circuit import Circuit
@@ -26,7 +27,8 @@ def desk(qtbot):
     ]
     made.selection = Selection(made.circuit)
     made.live = LiveAnalysis(made.circuit)
-    made.pane = FindingsPane(made.circuit, made.live, made.selection)
+    made.stack = QUndoStack()
+    made.pane = FindingsPane(made.circuit, made.live, made.selection, made.stack)
     qtbot.addWidget(made.pane)
     made.pane.resize(380, 500)
     with qtbot.waitExposed(made.pane):
@@ -86,7 +88,7 @@ def test_every_row_can_be_read_aloud(desk):
 def test_marks_differ_by_shape_and_not_only_by_colour(qapp):
     """Their silhouettes differ pairwise by more than a few pixels."""
     shapes = {}
-    for mark in ("error", "warning", "note", "holds"):
+    for mark in ("error", "warning", "note", "waived", "holds"):
         image = mark_picture(mark, 32).toImage()
         shapes[mark] = {
             (x, y) for x in range(32) for y in range(32) if image.pixelColor(x, y).alpha() > 128

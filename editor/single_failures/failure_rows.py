@@ -1,0 +1,147 @@
+"""The rows of the pane Failures, from the circuit and from the table, if there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from analysis.circuit import Circuit
+from analysis.failure_modes import Failure, find_failures
+from editor.single_failures.words import mode_words
+
+if TYPE_CHECKING:
+    from analysis.failures import FailureTable
+
+HEADINGS = ("Part", "Name", "Failure", "Single point", "Functions lost", "Functions degraded")
+CSV_HEADINGS = ("part", "name", "failure", "single_point", "lost", "degraded", "reasons")
+SINGLE_POINT = "◆ single point"
+
+
+@dataclass(frozen=True)
+class FailureRow:
+    """One failure mode; `reasons` by function. `known`: it was judged."""
+
+    failure: Failure
+    name: str
+    lost: tuple[str, ...] = ()
+    degraded: tuple[str, ...] = ()
+    reasons: Mapping[str, str] = field(default_factory=dict)
+    single_point: bool = False
+    known: bool = False
+
+    @property
+    def costs(self) -> bool:
+        """Whether a function is lost or degraded."""
+        return bool(self.lost or self.degraded)
+
+    def cells(self) -> tuple[str, ...]:
+        """The texts, in the order of `HEADINGS`."""
+        if not self.known:
+            lost = degraded = "not worked out"
+        else:
+            lost = "; ".join(self.lost) or "—"
+            degraded = "; ".join(self.slowed(name) for name in self.degraded) or "—"
+        point = SINGLE_POINT if self.single_point else ""
+        mode = mode_words(self.failure.mode)
+        return self.failure.subject, self.name, mode, point, lost, degraded
+
+    def slowed(self, name: str) -> str:
+        """A degraded function, and by how much: `Gear down (met after 9 s, not 6 s)`."""
+        reason = self.reasons.get(name, "")
+        how_much = reason.rpartition(": ")[2]
+        return f"{name} ({how_much})" if how_much else name
+
+    def csv_cells(self) -> tuple[str, ...]:
+        """The texts, in the order of `CSV_HEADINGS`."""
+        reasons = "; ".join(f"{name}: {reason}" for name, reason in self.reasons.items())
+        return (
+            self.failure.subject,
+            self.name,
+            self.failure.mode,
+            "yes" if self.single_point else "no",
+            "; ".join(self.lost),
+            "; ".join(self.degraded),
+            reasons,
+        )
+
+
+def rows_of(circuit: Circuit, table: FailureTable | None) -> list[FailureRow]:
+    """All rows in the order of the file; without a table, the failures there could be."""
+    if table is None:
+        return [FailureRow(f, _name(circuit, f.subject)) for f in find_failures(circuit)]
+    points = set(table.single_points)
+    return [
+        FailureRow(
+            Failure(case.subject, case.mode),
+            _name(circuit, case.subject),
+            case.lost,
+            case.degraded,
+            case.reasons,
+            case.subject in points,
+            known=True,
+        )
+        for case in table.cases
+    ]
+
+
+def _name(circuit: Circuit, subject: str) -> str:
+    if subject not in circuit:
+        return "no longer in the drawing"
+    element = circuit.element(subject)
+    if element.name:
+        return element.name
+    if subject in circuit.lines:
+        line = circuit.lines[subject]
+        return f"{line.role} line {line.start} to {line.end}"
+    return circuit.components[subject].declared.title
+
+
+def summary(table: FailureTable) -> str:
+    """How many failures cost how much, and which functions were not judged."""
+    lost = sum(bool(case.lost) for case in table.cases)
+    degraded = sum(bool(case.degraded) and not case.lost for case in table.cases)
+    points = len(table.single_points)
+    text = (
+        f"{len(table.cases)} failures judged: {lost} cost a function, {degraded} only degrade "
+        f"one. {points} single {'point' if points == 1 else 'points'} of failure."
+    )
+    if table.failing:
+        names = ", ".join(f"“{name}”" for name in table.failing)
+        text += f" Not judged, since it fails without any failure: {names}."
+    return text
+
+
+def details(row: FailureRow | None) -> str:
+    """All that is known of a failure, for reading."""
+    if row is None:
+        return "Select a failure to read what it costs and why."
+    if not row.known:
+        return "Not worked out yet. What If shows the sheet with this failure in."
+    if not row.costs:
+        return "It costs no function."
+    parts = []
+    for heading, names in (("Lost", row.lost), ("Degraded", row.degraded)):
+        for name in names:
+            reason = row.reasons.get(name, "")
+            parts.append(f"{heading}: {name}" + (f"\n    {reason}" if reason else ""))
+    if row.single_point:
+        parts.append(f"{row.failure.subject} is a single point of failure.")
+    return "\n".join(parts)
+
+
+def judged_state(circuit: Circuit) -> tuple[Any, ...]:
+    """What the table hangs on: equal for two states of a circuit that give the same table.
+
+    Where things are drawn, their names, evidence and waivers are no part of it.
+    """
+    components = tuple(
+        (c.id, c.kind, repr(c.settings), repr(c.state), repr(c.labels))
+        for c in circuit.components.values()
+    )
+    lines = tuple(
+        (x.id, x.start, x.end, x.role, repr(x.settings), repr(x.state))
+        for x in circuit.lines.values()
+    )
+    rest = (repr(circuit.fluid), repr(circuit.requirements), repr(circuit.procedures))
+    return components, lines, rest
