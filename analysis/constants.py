@@ -31,6 +31,17 @@ NO_FLOW: Final = 1e-12
 UNLIMITED: Final = 1e10
 """Pressure [Pa] at which a node counts as driven without any limit."""
 
+WITHOUT_LIMIT: Final = 0.1 * UNLIMITED
+"""Pressure [Pa] from which on nothing is said to limit it: no reading, ten times what any
+hydraulic part stands.
+"""
+
+DEAD_HEAD: Final = 1.01 * WITHOUT_LIMIT
+"""Pressure difference [Pa] at which, over time, a pump that nothing limits stops delivering.
+
+Beyond `WITHOUT_LIMIT` whatever its inlet's pressure: so its outlet has no reading then.
+"""
+
 LEAK_COEFFICIENT: Final = 0.61
 """Discharge coefficient of a leak, as a sharp-edged orifice (ISO 5167-2, from memory)."""
 

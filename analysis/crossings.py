@@ -9,17 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analysis.constants import WITHOUT_LIMIT
 from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
 from analysis.newton import Solution
 from analysis.recording import Event
 from analysis.resolved import position_of
-from analysis.stepping import Mover
+from analysis.stepping import Mover, Tank
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
 _NEAR = 200.0
 """A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
+NOTHING_LIMITS = "delivers into a closed circuit and nothing limits the pressure: no reading"
 _TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
 
@@ -39,9 +41,10 @@ class Crossings:
     def __init__(self, motion: Motion) -> None:
         self.motion = motion
         parts = motion.assembly.parts.values()
-        self.reservoirs = [p for p in parts if p.kind == "reservoir"]
         self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
         self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
+        self.pumps = [p for p in parts if p.kind == "fixed_pump" and "delivery" in p.branches]
+        motion.limitless &= {p.id for p in self.pumps}
         self.rollers = [
             c
             for c in motion.circuit.components.values()
@@ -51,27 +54,26 @@ class Crossings:
         self.stiff: dict[str, bool] = {}
         self.let_go = False
         """Whether a lock let go at the last step."""
-        self.covered = {p.id: self._covered(p.id) for p in self.reservoirs}
-
-    def _covered(self, identifier: str) -> tuple[bool, bool]:
-        part = self.motion.assembly.parts[identifier]
-        volume = self.motion.moving[identifier]["volume"]
-        return volume > 1e-12, volume > (part.settings["reserve"] or 0.0) + 1e-12
 
     # -- before a step is accepted ---------------------------------------------------
 
     def first(self, solution: Solution, duration: float) -> float:
         """The least share of the step after which something happens; 1 if nothing does."""
         shares = [self._stop_share(m, solution, duration) for m in self.motion.stepper.movers]
-        shares += [self._level_share(p.id, solution, duration) for p in self.reservoirs]
-        # a little late is no matter for these: the member or the level is put where it belongs
+        # a little late is no matter for these: the member is put where it belongs
         shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
+        # what an outlet gives beyond its mouth would be fluid from nowhere
+        levels = [self._level_share(tank, solution, duration) for tank in self.motion.stepper.tanks]
+        shares += [share for share in levels if share < 0.9999]
         # but of two locks on one supply the first to let go keeps the pressure from the other
         for mover in self.motion.stepper.movers:
             shares += [self._lock_share(lock, solution) for lock in mover.locks]
         for device in self.motion.stepper.switches:
             if isinstance(device, Unloading):
                 shares.append(self._unloading_share(device, solution))
+        for part in self.pumps:
+            if part.id not in self.motion.limitless:
+                shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, solution))
         return min(shares, default=1.0)
 
     def _stop_share(self, mover: Mover, solution: Solution, duration: float) -> float:
@@ -90,19 +92,12 @@ class Crossings:
         to_go = mover.travel - x if velocity > 0 else x
         return float(to_go / (abs(before) * duration))
 
-    def _level_share(self, identifier: str, solution: Solution, duration: float) -> float:
-        motion = self.motion
-        part = motion.assembly.parts[identifier]
-        leaving = motion.assembly.network.outflow(solution.q)
-        fixed = motion.assembly.builder.fixed
-        nodes = {n for n in part.ports.values() if fixed[n].owner == identifier}
-        fall = float(sum(leaving[n] for n in nodes)) * duration
-        volume = motion.moving[identifier]["volume"]
-        share = 1.0
-        for level in (part.settings["reserve"] or 0.0, 0.0):
-            if volume > level + 1e-12 and volume - fall < level:
-                share = min(share, (volume - level) / fall)
-        return share
+    def _level_share(self, tank: Tank, solution: Solution, duration: float) -> float:
+        motion, part = self.motion, tank.part
+        rate = -tank.drawn(motion.assembly.network.outflow(solution.q))
+        volume = motion.moving[part.id]["volume"]
+        wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
+        return min(wait / duration, 1.0)
 
     def _lock_share(self, lock: Lock, solution: Solution) -> float:
         if not lock.held:
@@ -130,6 +125,7 @@ class Crossings:
         for device in self.motion.stepper.switches:
             changed |= self._switch(device, solution)
         self._feel_handles(solution)
+        self._feel_limits(solution)
         rebuild = self._levels() | self._fuses() | self._rollers()
         if rebuild:
             self.motion.rebuild()
@@ -182,10 +178,12 @@ class Crossings:
         if isinstance(device, Unloading):
             if not device.open and p[device.system] >= device.cut_out - 20.0:
                 device.switch(network, True)
+                motion.switched[device.owner] = True
                 motion.tell(device.owner, "cuts the pump out")
                 return True
             if device.open and p[device.system] <= device.cut_in:
                 device.switch(network, False)
+                motion.switched[device.owner] = False
                 motion.tell(device.owner, "cuts the pump in")
                 return True
         elif isinstance(device, PilotCheck):
@@ -200,6 +198,7 @@ class Crossings:
             wanted = 2 if two > one + 100.0 else 1 if one > two + 100.0 else device.position
             if wanted != device.position:
                 device.switch(network, wanted)
+                motion.switched[device.owner] = wanted
                 return True
         return False
 
@@ -216,24 +215,23 @@ class Crossings:
                 bool(across >= 0.95 * limit) and self.stiff.get(part.id, False)
             )
 
+    def _feel_limits(self, solution: Solution) -> None:
+        """Tell once of a pump that nothing limits, until its pressure is well below again."""
+        for part in self.pumps:
+            pressure = float(solution.pressure[part.ports["outlet"]])
+            if pressure > WITHOUT_LIMIT - _NEAR and part.id not in self.motion.limitless:
+                self.motion.limitless.add(part.id)
+                self.motion.tell(part.id, NOTHING_LIMITS)
+            elif pressure < 0.5 * WITHOUT_LIMIT:
+                self.motion.limitless.discard(part.id)
+
     def _levels(self) -> bool:
         changed = False
-        for part in self.reservoirs:
-            now, before = self._covered(part.id), self.covered[part.id]
-            if now == before:
-                continue
-            changed = True
-            self.covered[part.id] = now
-            if before[1] and not now[1]:
-                self.motion.tell(
-                    part.id, "the fluid falls to the standpipe: its outlet is uncovered"
-                )
-            if before[0] and not now[0]:
-                self.motion.tell(part.id, "is empty: its supply outlet is uncovered")
-            if now[0] and not before[0]:
-                self.motion.tell(part.id, "its supply outlet is covered again")
-            if now[1] and not before[1]:
-                self.motion.tell(part.id, "its standpipe outlet is covered again")
+        for part in (tank.part for tank in self.motion.stepper.tanks):
+            volume = self.motion.moving[part.id]["volume"]
+            for told in self.motion.outlets.look(part.id, part.settings, volume, self.motion.time):
+                self.motion.tell(part.id, told)
+                changed = True
         return changed
 
     def _fuses(self) -> bool:

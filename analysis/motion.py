@@ -16,14 +16,15 @@ import numpy as np
 
 from analysis.assemble import Assembly, assemble
 from analysis.blas import one_thread
-from analysis.circuit import Circuit
-from analysis.constants import ATMOSPHERE, STIFF
+from analysis.circuit import Circuit, Component
+from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
 from analysis.crossings import Crossings, Turn
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
 from analysis.newton import Solution
+from analysis.outlets import Outlet, Outlets, mouths
 from analysis.procedures import apply_changes
-from analysis.readings import readings
+from analysis.readings import Readings, readings
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import read_signals
@@ -53,6 +54,10 @@ class Moment:
     strokes: dict[str, float]
     released: dict[tuple[str, str], bool]
     left: frozenset[tuple[str, str]]
+    uncovered: dict[Outlet, float]
+    vapour: dict[str, float]
+    switched: dict[str, Any]
+    limitless: frozenset[str]
     events: int
 
 
@@ -76,6 +81,8 @@ class Motion:
         The longest step that is tried [s].
     coarseness
         How many times the usual error a step may have.
+    switched
+        How valves with a memory stand, by id: unloading valves cut out, shuttles' inlets.
     """
 
     def __init__(self, circuit: Circuit) -> None:
@@ -89,20 +96,22 @@ class Motion:
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
         instant = readings(self.circuit)
-        # what nothing pins down starts at the least pressure, but under no vacuum
-        least = instant._rounds[-1][0] if instant._rounds else {}
-        self.port_pressure = {
-            port: min(max(least.get(port, 0.0), 0.0), _MOST_TRAPPED)
-            if pressure is None
-            else pressure
-            for port, pressure in instant.pressures.items()
+        self.port_pressure = _begin_pressures(instant)
+        self.port_vapour: dict[str, float] = {}
+        self.switched: dict[str, Any] = {
+            key: values["open"]
+            for key, values in instant.quantities.items()
+            if circuit.components[key].kind == "unloading_valve"
         }
         self.turns: dict[str, Turn] = {}
+        self.outlets = Outlets()
+        self.limitless: set[str] = set()
         self._released: dict[tuple[str, str], bool] = {}
         self._left: set[tuple[str, str]] = set()
+        self.accounts = AccountKeeper(self)
         self._read_states()
         self._build()
-        self.accounts = AccountKeeper(self)
+        self.accounts.levels_set()
         self._duration = _FIRST_STEP
         self.solution: Solution | None = None
         self._trend: tuple[Array, dict[str, float]] | None = None
@@ -124,6 +133,13 @@ class Motion:
                 self.moving[component.id] = kept
             if component.kind == "hand_pump":
                 self.strokes[component.id] = 0.0
+            if component.kind == "reservoir":
+                self._set_level(component)
+
+    def _set_level(self, reservoir: Component) -> None:
+        volume = self.moving[reservoir.id]["volume"]
+        settings = resolve_element(reservoir).settings
+        self.outlets.set_level(reservoir.id, settings, volume, self.time)
 
     def apply(self, changes: Mapping[str, Mapping[str, Any]]) -> None:
         """Set settings and states by id and name, as a procedure's `set`.
@@ -141,6 +157,8 @@ class Motion:
             for name in values:
                 if component is not None and name in self.moving.get(identifier, {}):
                     self.moving[identifier][name] = resolve_element(component).state[name]
+                if name in ("volume", "reserve", "capacity") and identifier in self.moving:
+                    self._set_level(self.circuit.components[identifier])
                 if name == "lock" and values[name] in ("locked", "released"):
                     for end in ("retracted", "extended"):
                         self._released[identifier, end] = values[name] == "released"
@@ -150,27 +168,38 @@ class Motion:
 
     def _build(self) -> None:
         """The network for the levers, faults and covered outlets as they now are."""
-        self.assembly: Assembly = assemble(self.circuit, self.moving)
+        self._lay_out()
+        if self._drain_open_outlets():
+            self._lay_out()
+        self.crossings = Crossings(self)
+        self._duration, self._trend = _FIRST_STEP, None
+
+    def _lay_out(self) -> None:
+        uncovered = self.outlets.uncovered
+        states = {
+            key: values | {"uncovered": uncovered(key)} if "volume" in values else values
+            for key, values in self.moving.items()
+        }
+        self.assembly: Assembly = assemble(self.circuit, states)
         self.stepper = Stepper(self.assembly)
+        self.stepper.recall(self.switched)
         network = self.assembly.network
         pressure = network.fixed_pressure.copy()
+        vapour = np.zeros(network.count)
         for port, node in self.assembly.builder.nodes.items():
             if not network.is_fixed[node]:
                 pressure[node] = self.port_pressure.get(port, 0.0)
+                vapour[node] = max(vapour[node], self.port_vapour.get(port, 0.0))
         for laid in self.assembly.lines.values():
             if laid.second is not None and laid.branch is not None:
                 middle = network.node[network.row(laid.branch), 1]
                 pressure[middle] = 0.5 * (
                     self.port_pressure[laid.start] + self.port_pressure[laid.end]
                 )
-        self.pressure = pressure
-        self.vapour = np.zeros(network.count)
+        self.pressure, self.vapour = pressure, vapour
         for mover in self.stepper.movers:
             for lock in mover.locks:
                 self._take_lock(mover.part.id, mover.travel, lock)
-        self._drain_open_outlets()
-        self.crossings = Crossings(self)
-        self._duration, self._trend = _FIRST_STEP, None
 
     def _take_lock(self, identifier: str, travel: float, lock: Any) -> None:
         """A lock is as the last event left it; at first, held if it stands there locked."""
@@ -186,24 +215,20 @@ class Motion:
         else:
             lock.hold(self.assembly.network)
 
-    def _drain_open_outlets(self) -> None:
+    def _drain_open_outlets(self) -> bool:
         """A broken line at a reservoir outlet drains it at once to that outlet's level."""
-        for port in self.assembly.open_ends:
-            node = self.assembly.node(port)
-            for part in self.assembly.parts.values():
-                if part.kind != "reservoir":
-                    continue
-                for outlet, level in (
-                    ("standpipe", part.settings["reserve"] or 0.0),
-                    ("supply", 0.0),
-                ):
-                    state = self.moving[part.id]
-                    if part.ports[outlet] == node and state["volume"] > level:
-                        state["volume"] = level
-                        part.state["volume"] = level
-                        self.tell(part.id, f"drains through the broken line at its {outlet} outlet")
-                        self._build()
-                        return
+        drained = False
+        for tank in self.stepper.tanks:
+            part, state = tank.part, self.moving[tank.part.id]
+            if state["volume"] <= tank.brim:
+                continue
+            self.accounts.spill(state["volume"] - tank.brim)
+            state["volume"] = tank.brim
+            self.outlets.set_level(part.id, part.settings, tank.brim, self.time)
+            outlet = next(o for o, mouth in mouths(part.settings) if mouth == tank.brim)
+            self.tell(part.id, f"drains through the broken line at its {outlet} outlet")
+            drained = True
+        return drained
 
     # -- moments --------------------------------------------------------------------
 
@@ -217,6 +242,10 @@ class Motion:
             dict(self.strokes),
             dict(self._released),
             frozenset(self._left),
+            dict(self.outlets.since),
+            dict(self.port_vapour),
+            dict(self.switched),
+            frozenset(self.limitless),
             len(self.events),
         )
 
@@ -227,7 +256,10 @@ class Motion:
         self.port_pressure = dict(moment.port_pressure)
         self.strokes = dict(moment.strokes)
         self._released, self._left = dict(moment.released), set(moment.left)
+        self.outlets.since = dict(moment.uncovered)
+        self.port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
         self.events = self.events[: moment.events]
+        self.limitless = set(moment.limitless)
         self.turns, self.message = {}, ""
         self._build()
         self.accounts.levels_set()
@@ -237,6 +269,13 @@ class Motion:
     def tell(self, subject: str, message: str) -> None:
         """Record an event now."""
         self.events.append(Event(self.time, subject, message))
+
+    def pressures(self) -> dict[str, float | None]:
+        """At every port [Pa]; None where nothing limits it."""
+        return {
+            port: None if value > WITHOUT_LIMIT else max(value, -ATMOSPHERE)
+            for port, value in self.port_pressure.items()
+        }
 
     def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
         """The present value of every signal, or of those that are wanted [SI]."""
@@ -303,13 +342,16 @@ class Motion:
         free = self.assembly.network.free
         error = 0.0
         if len(free):
-            foretold = self.pressure[free] + rate[free] * duration
-            scale = max(float(np.abs(self.pressure[free]).max()), _PRESSURE_SCALE)
-            miss = float(np.abs(solution.pressure[free] - foretold).max())
-            error = miss / (scale * _PRESSURE_TOLERANCE)
+            # where nothing limits the pressure there is none to be accurate about
+            before = np.minimum(self.pressure[free], WITHOUT_LIMIT)
+            foretold = np.minimum(before + rate[free] * duration, WITHOUT_LIMIT)
+            now = np.minimum(solution.pressure[free], WITHOUT_LIMIT)
+            known = np.abs(before[before < WITHOUT_LIMIT]).max(initial=0.0)
+            scale = max(float(known), _PRESSURE_SCALE)
+            error = float(np.abs(now - foretold).max()) / (scale * _PRESSURE_TOLERANCE)
         for mover in self.stepper.movers:
-            now = self.stepper.velocity(mover, solution)
-            change = abs(now - velocity[mover.part.id]) * duration
+            speed = self.stepper.velocity(mover, solution)
+            change = abs(speed - velocity[mover.part.id]) * duration
             error = max(error, change / (mover.travel * _TRAVEL_TOLERANCE))
         return error
 
@@ -341,6 +383,7 @@ class Motion:
         self.pressure, self.solution = solution.pressure, solution
         for port, node in self.assembly.builder.nodes.items():
             self.port_pressure[port] = float(solution.pressure[node])
+            self.port_vapour[port] = float(self.vapour[node])
         self.time += duration
         self.steps += 1
         self._trend = (rate, velocity)
@@ -354,18 +397,15 @@ class Motion:
         """Reservoir levels by what their ports gave and took, and counters of pumps and fuses."""
         network = self.assembly.network
         leaving = network.outflow(solution.q)
+        for tank in self.stepper.tanks:
+            state = self.moving[tank.part.id]
+            left = state["volume"] - tank.drawn(leaving) * duration
+            kept = min(max(left, 0.0), tank.brim)
+            self.accounts.draw_air(max(-left, 0.0))
+            self.accounts.spill(max(left - tank.brim, 0.0))
+            state["volume"] = tank.part.state["volume"] = kept
         for part in self.assembly.parts.values():
-            if part.kind == "reservoir":
-                nodes = {
-                    n
-                    for n in part.ports.values()
-                    if self.assembly.builder.fixed[n].owner == part.id
-                }
-                state = self.moving[part.id]
-                left = state["volume"] - float(sum(leaving[n] for n in nodes)) * duration
-                state["volume"] = max(left, 0.0)
-                part.state["volume"] = state["volume"]
-            elif part.id in self.strokes and "delivery" in part.branches:
+            if part.id in self.strokes and "delivery" in part.branches:
                 delivered = float(solution.q[network.row(part.branches["delivery"])]) * duration
                 self.strokes[part.id] += delivered / part.settings["displacement"]
             elif part.kind == "hydraulic_fuse" and "main" in part.branches:
@@ -387,3 +427,19 @@ class Motion:
         if away:
             self._left.add((identifier, end))
         return (identifier, end) in self._left
+
+
+def _begin_pressures(instant: Readings) -> dict[str, float]:
+    """Pressures at all ports to start from [Pa]: those of the instant.
+
+    What nothing pins down starts at the least pressure, but under no vacuum; what nothing
+    limits starts at none, and will rise.
+    """
+    least = instant._rounds[-1][0] if instant._rounds else {}
+    begin = {}
+    for port, pressure in instant.pressures.items():
+        if pressure is None:
+            pressure = max(least.get(port, 0.0), 0.0)
+            pressure = 0.0 if pressure > WITHOUT_LIMIT else min(pressure, _MOST_TRAPPED)
+        begin[port] = pressure
+    return begin

@@ -22,7 +22,7 @@ class AccountKeeper:
     def __init__(self, motion: Motion) -> None:
         self.motion = motion
         self.book = Accounts()
-        self._begin = self._present()
+        self._begin = 0.0
         self._compressed = 0.0
         self._exchanged = 0.0
 
@@ -39,8 +39,17 @@ class AccountKeeper:
         return total
 
     def levels_set(self) -> None:
-        """States were set from outside: what they brought is no error."""
+        """It begins, or states were set from outside: what they brought is no error."""
         self._begin = self._present() + self._compressed + self._exchanged
+
+    def spill(self, volume: float) -> None:
+        """Fluid [m3] ran out of a reservoir over the mouth of a broken outlet."""
+        self._exchanged += volume
+        self.book.lost += volume
+
+    def draw_air(self, volume: float) -> None:
+        """An empty reservoir gave what was asked of it [m3]: it is air, and no fluid."""
+        self._exchanged -= volume
 
     def add(self, solution: Solution, duration: float, capacity: Array) -> None:
         """Take one step into account, before the states move on."""

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-from analysis.constants import ATMOSPHERE
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import find_flows
 from analysis.motion import Motion
 from analysis.part_readings import read_part
-from analysis.readings import Readings, read_lines, tidy
+from analysis.readings import NO_LIMIT, Readings, read_lines, tidy
 from analysis.steady import Instant
 
 
 def motion_readings(motion: Motion) -> Readings | None:
     """What gauges and meters show now; None before the first step.
 
-    Pressures are all there: over time a closed region keeps what it had.
+    Over time a closed region keeps the pressure it had; only what nothing limits has none.
     """
     solution = motion.solution
     if solution is None:
         return None
     assembly = motion.assembly
-    pressures: dict[str, float | None] = {
-        port: max(value, -ATMOSPHERE) for port, value in motion.port_pressure.items()
-    }
+    pressures = motion.pressures()
     flows = find_flows(assembly, solution, set())
     reasons = {
         port: "lines without loss leave this flow open"
         for port, flow in flows.inflow.items()
         if flow is None
     }
+    reasons |= {port: NO_LIMIT for port, pressure in pressures.items() if pressure is None}
     starved = {
         pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
     }
@@ -47,5 +45,5 @@ def motion_readings(motion: Motion) -> Readings | None:
         },
         (),
         reasons,
-        find_hydraulic(assembly, instant, pressures, set()),
+        find_hydraulic(assembly, instant, pressures, motion.limitless),
     )

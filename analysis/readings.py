@@ -10,7 +10,7 @@ import numpy as np
 from analysis.assemble import Assembly, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
-from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED
+from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED, WITHOUT_LIMIT
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows
@@ -20,6 +20,8 @@ from analysis.quantities import Quantity, quantity
 from analysis.steady import Instant, Round, solve_instant
 
 _KEPT_ROUNDS = 12
+
+NO_LIMIT = "nothing limits the pressure here"
 
 
 @dataclass(frozen=True)
@@ -194,15 +196,15 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
             reasons[port] = (
                 f"{one} and {other} hold it at different pressures without any loss between"
             )
-        elif value > 0.1 * UNLIMITED:
-            reasons[port] = "nothing limits the pressure here"
+        elif value > WITHOUT_LIMIT:
+            reasons[port] = NO_LIMIT
         elif open_nodes[node]:
             reasons[port] = "nothing pins this pressure down"
         pressures[port] = None if port in reasons else max(value, -ATMOSPHERE)
     unlimited = {
         part.id
         for part in assembly.parts.values()
-        if "delivery" in part.branches and memory[f"{part.id}.outlet"] > 0.1 * UNLIMITED
+        if "delivery" in part.branches and memory[f"{part.id}.outlet"] > WITHOUT_LIMIT
     }
     flows = find_flows(assembly, solution, unlimited)
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}

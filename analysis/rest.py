@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analysis.constants import WITHOUT_LIMIT
+
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
@@ -34,7 +36,8 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
     pressure_rate, velocity = rates
     free = motion.assembly.network.free
     if len(free):
-        scale = max(float(np.abs(motion.pressure[free]).max()), _LEAST_PRESSURE)
+        pressure = np.abs(motion.pressure[free])
+        scale = max(float(pressure[pressure < WITHOUT_LIMIT].max(initial=0.0)), _LEAST_PRESSURE)
         if float(np.abs(pressure_rate[free]).max()) * horizon > _DRIFT * scale:
             return False
     for mover in motion.stepper.movers:

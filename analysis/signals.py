@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from analysis.constants import ATMOSPHERE
 from analysis.line_flows import find_flows
 from analysis.newton import Solution
 from analysis.part_readings import read_part
@@ -35,9 +34,7 @@ def read_signals(
 
     Flows and velocities are None before the first step.
     """
-    ports: dict[str, float | None] = {
-        port: max(value, -ATMOSPHERE) for port, value in motion.port_pressure.items()
-    }
+    ports = motion.pressures()
     found: dict[str, SignalValue] = {f"{port}.pressure": value for port, value in ports.items()}
     if wanted is not None:
         found = {name: found[name] for name in wanted if name in found}

@@ -8,16 +8,19 @@ gas to the new pressure. So a step never overshoots a stop and never empties a g
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
+from typing import Any
 
 import numpy as np
 
 from analysis.assemble import Assembly
-from analysis.devices import Lock, Modulator
+from analysis.devices import Lock, Modulator, Shuttle, Unloading
 from analysis.laws.actuators import load_at
 from analysis.network import Array
 from analysis.newton import Solution, solve_network
+from analysis.outlets import mouths
 from analysis.part import Part
 from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
@@ -46,6 +49,30 @@ class Charge:
     row: int
 
 
+@dataclass
+class Tank:
+    """A reservoir: its part and the nodes through which it gives and takes.
+
+    `brim` is the volume [m3] up to the mouth of an outlet that a broken line lays open.
+    """
+
+    part: Part
+    nodes: list[int]
+    brim: float = inf
+
+    def drawn(self, leaving: Array) -> float:
+        """What leaves it [m3/s], from the net flow out of every node into the branches."""
+        return float(sum(leaving[node] for node in self.nodes))
+
+
+def _tank(assembly: Assembly, part: Part) -> Tank:
+    fixed = assembly.builder.fixed
+    nodes = sorted({n for n in part.ports.values() if fixed[n].owner == part.id})
+    broken = {assembly.node(port) for port in assembly.open_ends}
+    levels = [level for outlet, level in mouths(part.settings) if part.ports[outlet] in broken]
+    return Tank(part, nodes, min(levels, default=inf))
+
+
 class Stepper:
     """The network of a circuit between two changes of its levers, faults and outlets.
 
@@ -70,6 +97,7 @@ class Stepper:
                 self.movers.append(Mover(part, part.branches["stroke"].row, travel, locks))
             if part.kind == "accumulator" and "charge" in part.branches:
                 self.charges.append(Charge(part, part.branches["charge"].row))
+        self.tanks = [_tank(assembly, p) for p in assembly.parts.values() if p.kind == "reservoir"]
         self.dry = find_dry_pumps(assembly)
         source = self.network.parameters["source"]
         wet = []
@@ -81,6 +109,12 @@ class Stepper:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self._line_volume = _line_volumes(assembly)
+
+    def recall(self, switched: Mapping[str, Any]) -> None:
+        """Put the valves with a memory where they stood, by id."""
+        for device in self.switches:
+            if device.owner in switched and isinstance(device, Unloading | Shuttle):
+                device.switch(self.network, switched[device.owner])
 
     def capacity(self, extension: dict[str, float]) -> Array:
         """Compressibility of the fluid at every node, V / K [m3/Pa], shape (n_nodes,)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.constants import STIFF
+from analysis.constants import DEAD_HEAD, STIFF
 from analysis.part import Part
 
 
@@ -28,10 +28,14 @@ def _geometric(part: Part) -> tuple[float, float]:
 
 
 def fixed_pump(part: Part) -> None:
-    """Displacement times speed, less leakage in proportion to outlet over inlet pressure."""
+    """Displacement times speed, less leakage in proportion to outlet over inlet pressure.
+
+    Over time the fluid of a closed circuit takes what it can, and then nothing more.
+    """
     if delivers(part):
         characteristic = _geometric(part)
-        part.pump(characteristic, characteristic)
+        limit = (STIFF * DEAD_HEAD, STIFF) if part.net.dynamic else characteristic
+        part.pump(characteristic, limit)
 
 
 def compensated_pump(part: Part) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from analysis.constants import ATMOSPHERE, STIFF
+from analysis.outlets import mouths
 from analysis.part import Part
 
 
@@ -33,11 +34,15 @@ def gas_pressure(
 
 
 def reservoir(part: Part) -> None:
-    """All ports at the air pressure; an outlet feeds while the fluid covers it."""
-    volume, reserve = part.state["volume"], part.settings["reserve"] or 0.0
-    covered = {"supply": volume > 0.0, "standpipe": volume > reserve, "return": volume > 0.0}
-    for port, wet in covered.items():
-        sort = "supply" if wet else "dry"
+    """All ports at the air pressure; an outlet feeds while the fluid covers it.
+
+    Over time `analysis.outlets` says which outlets are uncovered.
+    """
+    volume = part.state["volume"]
+    below = {outlet for outlet, mouth in mouths(part.settings) if volume <= mouth}
+    uncovered = part.state.get("uncovered", below)
+    for port in ("supply", "standpipe", "return"):
+        sort = "dry" if (port if port != "return" else "supply") in uncovered else "supply"
         part.net.fix(part.ports[port], part.settings["air_pressure"], sort, part.id)
 
 

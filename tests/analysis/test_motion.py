@@ -219,3 +219,34 @@ def test_motion_can_be_worked_by_hand():
     assert out > 0.03
     assert back < out
     assert circuit.components["1V1"].state["position"] == "left"
+
+
+def test_a_lever_does_not_cut_the_pump_in_again():
+    """What cut out stays out until the cut-in pressure, whatever else is moved meanwhile."""
+    circuit = Circuit()
+    circuit.add("reservoir", id="0Z1", volume="8 L", reserve="0 L")
+    circuit.add("fixed_pump", id="0P1", displacement="10 cm^3/rev", speed="600 rpm")
+    circuit.add("unloading_valve", id="0V1", cut_out_pressure="100 bar", cut_in_pressure="80 bar")
+    circuit.add("accumulator", id="0Z2", gas_volume="1 L", precharge="60 bar", fluid_volume="0.3 L")
+    circuit.add("restrictor", id="0V2", diameter="0.2 mm")
+    circuit.add("shutoff_valve", id="0V3", position="closed")
+    circuit.connect("0Z1.supply", "0P1.inlet", role="suction")
+    circuit.connect("0P1.outlet", "0V1.inlet")
+    circuit.connect("0V1.return", "0Z1.return", role="return")
+    circuit.connect("0V1.outlet", "0Z2.fluid")
+    circuit.connect("0Z2.fluid", "0V2.A")
+    circuit.connect("0V2.B", "0Z1.return", role="return")
+    circuit.connect("0V3.A", "0V2.A")
+    motion = Motion(circuit)
+    while not any("cuts the pump out" in e.message for e in motion.events):
+        motion.advance(motion.time + 0.1)
+    motion.advance(motion.time + 2.0)
+    kept = motion.moment()
+    for _ in range(2):
+        assert motion.signals(["0Z2.fluid.pressure"])["0Z2.fluid.pressure"] > 85e5
+        motion.apply({"0V3": {"position": "open"}})
+        motion.advance(motion.time + 0.5)
+        assert motion.signals(["0V1.open"])["0V1.open"] is True
+        assert motion.signals(["0P1.outlet.pressure"])["0P1.outlet.pressure"] < 10e5
+        motion.return_to(kept)
+        motion.settle()

@@ -1,0 +1,100 @@
+"""Which outlets of a reservoir the fluid covers, over time.
+
+At an instant an outlet is covered while the fluid stands above its mouth. Over time one that
+was uncovered has drawn air: it feeds again once the fluid stands a little over it and some
+moments have gone by. Without both a pump that draws what comes back would change over at
+every drop.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+from typing import Any
+
+RISE = 0.01
+"""How far the fluid must stand over a mouth again, as a share of the capacity: 1 or 2 mm."""
+
+MOMENTS = 0.2
+"""How long [s] an outlet that drew air gives nothing, at least."""
+
+_TOLD = {
+    ("standpipe", False): "the fluid falls to the standpipe: its outlet is uncovered",
+    ("supply", False): "is empty: its supply outlet is uncovered",
+    ("supply", True): "its supply outlet is covered again",
+    ("standpipe", True): "its standpipe outlet is covered again",
+}
+
+Outlet = tuple[str, str]
+"""(reservoir id, `supply` or `standpipe`)."""
+
+
+def mouths(settings: dict[str, Any]) -> tuple[tuple[str, float], ...]:
+    """(outlet, volume up to its mouth [m3]) of a reservoir, the upper one first."""
+    return ("standpipe", settings["reserve"] or 0.0), ("supply", 0.0)
+
+
+class Outlets:
+    """The outlets that are uncovered, and since when.
+
+    Attributes
+    ----------
+    since
+        Time [s] at which each uncovered outlet was uncovered.
+    """
+
+    def __init__(self) -> None:
+        self.since: dict[Outlet, float] = {}
+
+    def uncovered(self, identifier: str) -> tuple[str, ...]:
+        """The outlets of a reservoir that are uncovered."""
+        return tuple(outlet for owner, outlet in self.since if owner == identifier)
+
+    def set_level(
+        self, identifier: str, settings: dict[str, Any], volume: float, time: float
+    ) -> None:
+        """Somebody filled the reservoir to a volume [m3], or it starts with it."""
+        for outlet, mouth in mouths(settings):
+            self.since.pop((identifier, outlet), None)
+            if volume <= mouth:
+                self.since[identifier, outlet] = time - MOMENTS
+
+    def look(
+        self, identifier: str, settings: dict[str, Any], volume: float, time: float
+    ) -> Iterator[str]:
+        """Take in the level now; yields in words what has changed."""
+        for outlet, mouth in mouths(settings):
+            key = (identifier, outlet)
+            if key not in self.since:
+                if volume <= mouth:
+                    self.since[key] = time
+                    yield _TOLD[outlet, False]
+                continue
+            again = self.since[key] + MOMENTS
+            if volume >= _covers_again(settings, mouth) * (1 - 1e-12) and time >= again - 1e-9:
+                del self.since[key]
+                yield _TOLD[outlet, True]
+
+    def time_to_change(
+        self, identifier: str, settings: dict[str, Any], volume: float, rate: float, time: float
+    ) -> float:
+        """How long [s] until an outlet is uncovered or covered, the level moving at a rate [m3/s].
+
+        Infinite if it does not get there.
+        """
+        waits = [inf]
+        for outlet, mouth in mouths(settings):
+            since = self.since.get((identifier, outlet))
+            if since is None:
+                waits.append((mouth - volume) / rate if rate < 0.0 and volume > mouth else inf)
+                continue
+            missing = _covers_again(settings, mouth) - volume
+            fills = 0.0 if missing <= 0.0 else missing / rate if rate > 0.0 else inf
+            waits.append(max(fills, since + MOMENTS - time))
+        return min(waits)
+
+
+def _covers_again(settings: dict[str, Any], mouth: float) -> float:
+    """The volume [m3] at which a mouth that was uncovered is covered again."""
+    capacity = settings["capacity"]
+    return float(mouth + min(RISE * capacity, 0.5 * abs(capacity - mouth)))
