@@ -7,10 +7,12 @@ step can be cut there; `happen` then lets them happen.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from analysis.constants import WITHOUT_LIMIT
 from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
+from analysis.network import Array
 from analysis.newton import Solution
 from analysis.recording import Event
 from analysis.resolved import position_of
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 _NEAR = 200.0
 """A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
 NOTHING_LIMITS = "delivers into a closed circuit and nothing limits the pressure: no reading"
+_FLUTTER = 0.5
+"""A ball that would go back within this time [s] floats, for at least as long."""
 _TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
 
@@ -96,6 +100,8 @@ class Crossings:
         motion, part = self.motion, tank.part
         rate = -tank.drawn(motion.assembly.network.outflow(solution.q))
         volume = motion.moving[part.id]["volume"]
+        if rate > 0.0 and volume >= tank.brim:
+            return 1.0
         wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
         return min(wait / duration, 1.0)
 
@@ -194,13 +200,30 @@ class Crossings:
                 network.parameters["turbulent"][2, row] = device.passage if holds else 0.0
                 return True
         elif isinstance(device, Shuttle) and not device.stuck:
-            one, two = p[device.inlets[0]], p[device.inlets[1]]
-            wanted = 2 if two > one + 100.0 else 1 if one > two + 100.0 else device.position
+            wanted = self._wanted_side(device, p)
             if wanted != device.position:
                 device.switch(network, wanted)
                 motion.switched[device.owner] = wanted
+                motion.shifted[device.owner] = motion.time
                 return True
         return False
+
+    def _wanted_side(self, device: Shuttle, pressure: Array) -> int:
+        """Where the ball of a shuttle goes: to an inlet of lower pressure, or (0) it floats.
+
+        Where either place makes the other inlet the higher one it would change over at every
+        step; then both inlets feed, until one of them does so no longer.
+        """
+        one, two = (float(pressure[node]) for node in device.inlets)
+        higher = 2 if two > one + 100.0 else 1 if one > two + 100.0 else device.position
+        lately = self.motion.time - self.motion.shifted.get(device.owner, -inf) < _FLUTTER
+        if device.position:
+            return 0 if lately and higher != device.position else higher
+        outlet = float(pressure[device.outlet])
+        feeding = (one > outlet) + (two > outlet)
+        if feeding == 2 or (feeding == 1 and lately):
+            return 0
+        return 2 if two > one else 1
 
     def _feel_handles(self, solution: Solution) -> None:
         for part in self.hand_pumps:

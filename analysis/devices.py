@@ -155,6 +155,7 @@ class Shuttle:
     first: Branch
     second: Branch
     inlets: tuple[int, int]
+    outlet: int
     passage: float
     stuck: bool = False
     position: int = 1

@@ -105,6 +105,7 @@ class Motion:
         }
         self.turns: dict[str, Turn] = {}
         self.outlets = Outlets()
+        self.shifted: dict[str, float] = {}
         self.limitless: set[str] = set()
         self._released: dict[tuple[str, str], bool] = {}
         self._left: set[tuple[str, str]] = set()
@@ -260,7 +261,7 @@ class Motion:
         self.port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
         self.events = self.events[: moment.events]
         self.limitless = set(moment.limitless)
-        self.turns, self.message = {}, ""
+        self.turns, self.shifted, self.message = {}, {}, ""
         self._build()
         self.accounts.levels_set()
 

@@ -15,7 +15,7 @@ from typing import Any
 RISE = 0.01
 """How far the fluid must stand over a mouth again, as a share of the capacity: 1 or 2 mm."""
 
-MOMENTS = 0.2
+MOMENTS = 1.0
 """How long [s] an outlet that drew air gives nothing, at least."""
 
 _TOLD = {
@@ -66,27 +66,31 @@ class Outlets:
         for outlet, mouth in mouths(settings):
             key = (identifier, outlet)
             if key not in self.since:
-                if volume <= mouth:
+                if volume <= mouth + _slack(settings):
                     self.since[key] = time
                     yield _TOLD[outlet, False]
                 continue
             again = self.since[key] + MOMENTS
-            if volume >= _covers_again(settings, mouth) * (1 - 1e-12) and time >= again - 1e-9:
+            if volume >= _covers_again(settings, mouth) and time >= again - 1e-9:
                 del self.since[key]
                 yield _TOLD[outlet, True]
 
     def time_to_change(
         self, identifier: str, settings: dict[str, Any], volume: float, rate: float, time: float
     ) -> float:
-        """How long [s] until an outlet is uncovered or covered, the level moving at a rate [m3/s].
+        """How long [s] until an outlet is uncovered or covered; infinite if that does not come.
 
-        Infinite if it does not get there.
+        Parameters
+        ----------
+        rate
+            At which the volume changes [m3/s].
         """
         waits = [inf]
         for outlet, mouth in mouths(settings):
             since = self.since.get((identifier, outlet))
             if since is None:
-                waits.append((mouth - volume) / rate if rate < 0.0 and volume > mouth else inf)
+                over = volume - mouth
+                waits.append(over / -rate if rate < 0.0 and over > _slack(settings) else inf)
                 continue
             missing = _covers_again(settings, mouth) - volume
             fills = 0.0 if missing <= 0.0 else missing / rate if rate > 0.0 else inf
@@ -97,4 +101,10 @@ class Outlets:
 def _covers_again(settings: dict[str, Any], mouth: float) -> float:
     """The volume [m3] at which a mouth that was uncovered is covered again."""
     capacity = settings["capacity"]
-    return float(mouth + min(RISE * capacity, 0.5 * abs(capacity - mouth)))
+    over = min(RISE * capacity, 0.5 * abs(capacity - mouth))
+    return float(mouth + max(over, 3.0 * _slack(settings)) - _slack(settings))
+
+
+def _slack(settings: dict[str, Any]) -> float:
+    """What a volume [m3] may be wrong by from rounding."""
+    return float(1e-12 * settings["capacity"])

@@ -78,7 +78,9 @@ def shuttle_valve(part: Part) -> None:
     second = part.passage("inlet_2", "outlet", 0.0)
     inlets = (part.ports["inlet_1"], part.ports["inlet_2"])
     stuck = part.fault == "stuck"
-    part.net.devices.append(Shuttle(part.id, first, second, inlets, part.rated(), stuck))
+    part.net.devices.append(
+        Shuttle(part.id, first, second, inlets, part.ports["outlet"], part.rated(), stuck)
+    )
 
 
 DIRECTIONAL_VALVES = {
