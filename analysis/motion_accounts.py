@@ -95,6 +95,9 @@ class AccountKeeper:
         rise = solution.pressure[free] - motion.pressure[free]
         self.book.stored += float((capacity[free] * rise * solution.pressure[free]).sum())
         leaving = network.outflow(solution.q)
+        # a void holds the atmosphere off; what is left of a balance is that, and seepage
+        void = -leaving[free] * duration - capacity[free] * rise
+        self.book.stored += float((void * solution.pressure[free]).sum())
         for node, held in motion.assembly.builder.fixed.items():
             given = float(leaving[node]) * held.pressure * duration
             self.book.delivered += given

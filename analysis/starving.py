@@ -63,6 +63,10 @@ class StarvedInlet:
         self.low, self.high = 0.0, inf
         self._set(assembly, inf)
 
+    def begin_step(self) -> None:
+        """A new time step: as much or as little may arrive as it likes, the last is a guess."""
+        self.low, self.high = 0.0, inf
+
     def _set(self, assembly: Assembly, limit: float) -> None:
         self.limit = limit
         table = assembly.network.parameters["source"]

@@ -158,6 +158,8 @@ class Stepper:
         def solve(start: Array) -> Solution:
             return solve_network(self.network, start, storage=storage)
 
+        for inlet in self.inlets:
+            inlet.begin_step()
         solution = solve(pressure)
         for _ in range(12):
             if self.modulators and solution.converged:

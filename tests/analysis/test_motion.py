@@ -250,3 +250,25 @@ def test_a_lever_does_not_cut_the_pump_in_again():
         assert motion.signals(["0P1.outlet.pressure"])["0P1.outlet.pressure"] < 10e5
         motion.return_to(kept)
         motion.settle()
+
+
+def test_a_starved_pump_gives_what_arrives_and_no_more():
+    """Whatever it was given before: its delivery follows the suction line that is throttled."""
+    circuit = Circuit()
+    circuit.add("reservoir", id="0Z1", volume="8 L", reserve="0 L")
+    circuit.add("fixed_pump", id="0P1", displacement="10 cm^3/rev", speed="1200 rpm")
+    circuit.add("adjustable_restrictor", id="0V1", diameter="4 mm", opening=1)
+    circuit.connect("0Z1.supply", "0V1.A", role="suction")
+    circuit.connect("0V1.B", "0P1.inlet", role="suction")
+    circuit.connect("0P1.outlet", "0Z1.return", role="return")
+    steps = [
+        {"at": f"{t} s", "set": {"0V1": {"opening": x}}} for t, x in ((1, 0.5), (2, 0.1), (3, 0.7))
+    ]
+    plan = parse_procedure(circuit, {"name": "Throttle", "steps": steps})
+    recording = run(circuit, plan, until=4.0, every=0.1)
+    for sample in (5, 15, 25, 35):
+        arriving = recording.signals["0V1.A.inflow"][sample]
+        assert recording.signals["0P1.inlet.inflow"][sample] == pytest.approx(arriving, rel=1e-4)
+    given = [recording.signals["0P1.inlet.inflow"][k] for k in (5, 15, 25, 35)]
+    assert given[2] < given[1] < given[3] < given[0] <= 200e-6 * 1.001
+    _close(recording)
