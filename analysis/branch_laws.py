@@ -60,12 +60,16 @@ def turbulent(
     """
     over = u - crack
     under = u + reverse_crack
-    onward = over >= -kink
-    backward = (under < kink) & ~onward
+    onward = over >= 0.0
+    backward = under < 0.0
     # products instead of choices: these few numbers are worked on thousands of times
-    root, slope = rounded_root(np.maximum(over, 0.0) * onward + np.minimum(under, 0.0) * backward)
+    root, slope = rounded_root(over * onward + under * backward)
     k = forward * onward + reverse * backward
     q = k * root
+    if kink:
+        # by the slope alone: an orifice passes its flow to the last digit, either way
+        opening = (over >= -kink) & ~(backward & (reverse > 0.0))
+        k = forward * opening + reverse * ((under < kink) & ~opening)
     slope = k * slope
     beyond = np.abs(q) > limit
     if beyond.any():

@@ -102,7 +102,12 @@ def solve_network(
         tries += _balanced(network, pressure, total, q)
         iterations += 1
         u = network.drive(pressure)
-        direction = _direction(network, u, slope, bound_slope, total)
+        # over a time step storage holds every node: no step goes far, so nothing needs foreseeing
+        direction = (
+            _direction(network, u, slope, bound_slope, total)
+            if storage is None
+            else _plain_direction(network, slope, bound_slope, total)
+        )
         step = np.zeros(network.count)
         step[free] = direction
         du = network.drive(step)

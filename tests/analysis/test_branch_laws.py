@@ -94,3 +94,18 @@ def test_transition_is_straight_in_the_friction_factor():
     karman = np.array([friction * 3000.0**2 / 2])
     reynolds, _ = laws.pipe_reynolds(karman, np.array([1e-4]), np.array([f_4000]))
     assert reynolds[0] == pytest.approx(3000.0, rel=1e-9)
+
+
+def test_a_passage_is_continuous_to_the_last_digit_at_its_opening():
+    """A hair's breadth beside zero an orifice passes fluid both ways; a shut valve passes none."""
+    u = np.array([-3e-6, -1e-6, -9e-7, -1e-9, 0.0, 1e-9, 9e-7, 1e-6, 3e-6])
+    ones = np.ones_like(u)
+    both, slope = laws.turbulent(u, ones, 0 * ones, ones, 0 * ones, np.inf * ones, kink=1e-6)
+    assert both == pytest.approx(u * slope, rel=1e-9)
+    assert (slope > 0.0).all()
+    check, slope = laws.turbulent(u, ones, 0 * ones, 0 * ones, 0 * ones, np.inf * ones, kink=1e-6)
+    assert check == pytest.approx(np.maximum(both, 0.0), abs=0.0)
+    assert slope[0] == 0.0
+    assert (slope[2:] > 0.0).all()
+    back, _ = laws.turbulent(u, ones, 5.0 * ones, ones, 0 * ones, np.inf * ones, kink=1e-6)
+    assert back == pytest.approx(np.minimum(both, 0.0), abs=0.0)
