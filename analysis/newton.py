@@ -96,10 +96,12 @@ def solve_network(
     q, slope = network.flows(u)
     total, bound_slope = _residual(network, pressure, q, storage, seepage)
     iterations = tries = 0
+    # over a very short step volumes are stiffer than anything without loss
+    hidden = 0.0 if storage is None else _hidden_by_rounding(network, pressure, slope, storage)
     while iterations < most:
-        if _balanced(network, pressure, total, q, wanted) or tries == _LAST_TRIES:
+        if _balanced(network, pressure, total, q, wanted, hidden) or tries == _LAST_TRIES:
             break
-        tries += _balanced(network, pressure, total, q)
+        tries += _balanced(network, pressure, total, q, _ENOUGH, hidden)
         iterations += 1
         u = network.drive(pressure)
         # over a time step storage holds every node: no step goes far, so nothing needs foreseeing
@@ -114,7 +116,7 @@ def solve_network(
         pressure, u, q, slope, total, bound_slope = _search(
             network, pressure, u, step, du, total, storage, seepage
         )
-    converged = _balanced(network, pressure, total, q, max(wanted, _ENOUGH))
+    converged = _balanced(network, pressure, total, q, max(wanted, _ENOUGH), hidden)
     if converged and polish and network.size:
         step = _last_step(network, pressure, slope, bound_slope, total)
         du = network.drive(step)
@@ -130,8 +132,14 @@ def solve_network(
     return Solution(pressure, u, q, slope, imbalance, iterations, converged, open_nodes)
 
 
+def _hidden_by_rounding(network: Network, pressure: Array, slope: Array, storage: Storage) -> float:
+    """What the last digit of a pressure makes flow into the volumes over a step [m3/s]."""
+    volumes = max(storage[0].max(initial=0.0), slope[network.slices["gas"]].max(initial=0.0))
+    return float(4e-16 * volumes * np.abs(pressure).max())
+
+
 def _balanced(
-    network: Network, pressure: Array, total: Array, q: Array, share: float = _ENOUGH
+    network: Network, pressure: Array, total: Array, q: Array, share: float, hidden: float
 ) -> bool:
     """Whether no node is out of balance by more than rounding of the pressures explains."""
     if not len(total):
@@ -139,7 +147,7 @@ def _balanced(
     scale = np.abs(network.weight * q[:, None]).max(initial=0.0)
     highest = float(np.abs(pressure).max())
     rounding = max(1e-14 * STIFF * min(highest, 1e7), 1e-15 * STIFF * highest)
-    return bool(np.abs(total).max() <= share * scale + rounding + 1e-15)
+    return bool(np.abs(total).max() <= share * scale + rounding + hidden + 1e-15)
 
 
 def _residual(
