@@ -19,6 +19,7 @@ from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.constants import ATMOSPHERE, STIFF
 from analysis.crossings import Crossings, Turn
+from analysis.devices import Shuttle
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
 from analysis.newton import Solution
@@ -168,9 +169,18 @@ class Motion:
         for mover in self.stepper.movers:
             for lock in mover.locks:
                 self._take_lock(mover.part.id, mover.travel, lock)
+        self._place_shuttles()
         self._drain_open_outlets()
         self.crossings = Crossings(self)
         self._duration, self._trend = _FIRST_STEP, None
+
+    def _place_shuttles(self) -> None:
+        """Shuttles stand at the inlet of higher pressure at once, not after a step."""
+        for device in self.stepper.switches:
+            if isinstance(device, Shuttle) and not device.stuck:
+                one, two = (self.pressure[node] for node in device.inlets)
+                if two > one + 100.0:
+                    device.switch(self.assembly.network, 2)
 
     def _take_lock(self, identifier: str, travel: float, lock: Any) -> None:
         """A lock is as the last event left it; at first, held if it stands there locked."""
@@ -245,6 +255,11 @@ class Motion:
     def rates(self) -> tuple[Array, dict[str, float]] | None:
         """Of all pressures [Pa/s], and of members [m/s or rad/s], over the last step."""
         return self._trend
+
+    @property
+    def next_step(self) -> float:
+        """The next step is not longer than this [s], if no lever is moved."""
+        return self._duration
 
     def settle(self) -> None:
         """Solve a first, very short step, so that flows and velocities are there at once."""
