@@ -89,12 +89,14 @@ def _changes(procedure: Procedure) -> list[dict[str, dict[str, Any]]]:
 def _is_looked_at(procedure: Procedure, failure: Failure) -> bool:
     """Whether the procedure looks at the element itself: its lock, its effort, its flow.
 
-    A pressure at its ports is that of the circuit; those are not told by pressures.
+    A pressure at its ports and where it stands are those of the circuit all the same.
     """
     conditions = [e.condition for e in procedure.expectations]
     conditions += [step.after for step in procedure.steps if step.after is not None]
     owners = {
-        c.signal.rpartition(".")[0] for c in conditions if not c.signal.endswith(".pressure")
+        c.signal.rpartition(".")[0]
+        for c in conditions
+        if c.signal.rpartition(".")[2] not in ("pressure", "extension", "velocity")
     }
     return any(owner.partition(".")[0] == failure.subject for owner in owners)
 
