@@ -176,6 +176,7 @@ def test_return_lines_beside_a_standing_system_are_left_out():
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(1200)
 @pytest.mark.parametrize("name", ["bench_press", "hand_pumped_gear"])
 def test_all_that_is_left_out_of_the_smaller_samples_is_kept(name):
     """Brute force: every case of every procedure that is not run, run."""
@@ -187,10 +188,11 @@ def test_all_that_is_left_out_of_the_smaller_samples_is_kept(name):
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(1200)
 def test_what_is_left_out_of_the_larger_samples_is_kept():
-    """The same, of every seventh case of every procedure."""
+    """The same, of every fifteenth case of every procedure."""
     for name in ("emergency_pump", "falling_gear", "unloading_valve"):
         circuit = read_circuit(SAMPLES / f"{name}.circuit.json")
         for procedure in circuit.procedures:
             reference = refer(circuit, str(procedure["name"]), find_failures(circuit))
-            assert wrongly_idle(circuit, reference, step=7) == []
+            assert wrongly_idle(circuit, reference, step=15) == []
