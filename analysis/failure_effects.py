@@ -77,12 +77,28 @@ def refer(circuit: Circuit, name: str, failures: tuple[Failure, ...]) -> Referen
             idle.add(failure)
         elif any(moves_stuck_lever(changes, failure) for changes in _changes(procedure)):
             idle.discard(failure)
+    idle -= {failure for failure in idle if _is_looked_at(procedure, failure)}
     times = tuple(e.time if e.by is not None else None for e in recording.expectations)
     return Reference(name, recording.holds, what_failed(recording), times, frozenset(idle))
 
 
 def _changes(procedure: Procedure) -> list[dict[str, dict[str, Any]]]:
     return [procedure.start, *(step.changes for step in procedure.steps)]
+
+
+def _is_looked_at(procedure: Procedure, failure: Failure) -> bool:
+    """Whether the procedure looks at the element itself: its lock, its effort, its flow.
+
+    A pressure at its ports and where it stands are those of the circuit all the same.
+    """
+    conditions = [e.condition for e in procedure.expectations]
+    conditions += [step.after for step in procedure.steps if step.after is not None]
+    owners = {
+        c.signal.rpartition(".")[0]
+        for c in conditions
+        if c.signal.rpartition(".")[2] not in ("pressure", "extension", "velocity")
+    }
+    return any(owner.partition(".")[0] == failure.subject for owner in owners)
 
 
 def _is_part_of(procedure: Procedure, failure: Failure) -> bool:

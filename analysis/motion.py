@@ -9,7 +9,6 @@ editor by hand.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,10 +18,12 @@ from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
 from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
 from analysis.crossings import Crossings, Turn
+from analysis.devices import Shuttle
+from analysis.moment import Moment
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
 from analysis.newton import Solution
-from analysis.outlets import Outlet, Outlets, mouths
+from analysis.outlets import Outlets, mouths
 from analysis.procedures import apply_changes
 from analysis.readings import Readings, readings
 from analysis.recording import Event, SignalValue
@@ -41,24 +42,6 @@ _TRAVEL_TOLERANCE = 3e-4
 _PRESSURE_TOLERANCE = 0.01
 _PRESSURE_SCALE = 1e6
 _MOST_TRAPPED = 1e8
-
-
-@dataclass(frozen=True)
-class Moment:
-    """One moment of a motion: time [s], the circuit as its levers then stood, and its state."""
-
-    time: float
-    circuit: Circuit
-    moving: dict[str, dict[str, Any]]
-    port_pressure: dict[str, float]
-    strokes: dict[str, float]
-    released: dict[tuple[str, str], bool]
-    left: frozenset[tuple[str, str]]
-    uncovered: dict[Outlet, float]
-    vapour: dict[str, float]
-    switched: dict[str, Any]
-    limitless: frozenset[str]
-    events: int
 
 
 class Motion:
@@ -201,6 +184,15 @@ class Motion:
         for mover in self.stepper.movers:
             for lock in mover.locks:
                 self._take_lock(mover.part.id, mover.travel, lock)
+        self._place_shuttles()
+
+    def _place_shuttles(self) -> None:
+        """Shuttles begin at the inlet of higher pressure at once, not after a step."""
+        for device in self.stepper.switches:
+            if isinstance(device, Shuttle) and not (device.stuck or device.owner in self.switched):
+                one, two = (self.pressure[node] for node in device.inlets)
+                if two > one + 100.0:
+                    device.switch(self.assembly.network, 2)
 
     def _take_lock(self, identifier: str, travel: float, lock: Any) -> None:
         """A lock is as the last event left it; at first, held if it stands there locked."""
@@ -285,6 +277,11 @@ class Motion:
     def rates(self) -> tuple[Array, dict[str, float]] | None:
         """Of all pressures [Pa/s], and of members [m/s or rad/s], over the last step."""
         return self._trend
+
+    @property
+    def next_step(self) -> float:
+        """The next step is not longer than this [s], if no lever is moved."""
+        return self._duration
 
     def settle(self) -> None:
         """Solve a first, very short step, so that flows and velocities are there at once."""

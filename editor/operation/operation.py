@@ -17,7 +17,8 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.events import Change
-from analysis.motion import Moment, Motion
+from analysis.moment import Moment
+from analysis.motion import Motion
 from analysis.motion_readings import motion_readings
 from analysis.procedures import Procedure, apply_changes
 from analysis.recording import Event

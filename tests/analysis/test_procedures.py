@@ -123,6 +123,20 @@ def test_what_is_at_rest_is_not_run_to_the_end():
     assert recording.steps < 100
 
 
+def test_signals_read_only_near_samples_give_the_same_samples(monkeypatch):
+    """Reading everything at every step, as plain as can be, against reading it where needed."""
+    circuit = with_procedure(
+        start={"0P1": {"running": False}},
+        steps=[{"at": "0.5 s", "set": {"0P1": {"running": True}}}],
+        expect=[expect(by="6 s", at_least="390 mm")],
+    )
+    sparing = run(circuit, "p", every=0.37)
+    monkeypatch.setattr("analysis.runs._Runner._samples_near", lambda self: True)
+    plain = run(circuit, "p", every=0.37)
+    assert sparing.time == plain.time
+    assert sparing.signals == plain.signals
+
+
 def test_an_unknown_procedure_names_those_there_are():
     """The mend is in the message."""
     with pytest.raises(UnknownElement, match="no procedure 'x'; the file has p"):

@@ -1,0 +1,27 @@
+"""One moment of a circuit at work, to which the motion can go back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from analysis.circuit import Circuit
+from analysis.outlets import Outlet
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One moment of a motion: time [s], the circuit as its levers then stood, and its state."""
+
+    time: float
+    circuit: Circuit
+    moving: dict[str, dict[str, Any]]
+    port_pressure: dict[str, float]
+    strokes: dict[str, float]
+    released: dict[tuple[str, str], bool]
+    left: frozenset[tuple[str, str]]
+    uncovered: dict[Outlet, float]
+    vapour: dict[str, float]
+    switched: dict[str, Any]
+    limitless: frozenset[str]
+    events: int
