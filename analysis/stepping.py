@@ -156,7 +156,8 @@ class Stepper:
         storage = (rate, pressure, vapour / duration)
 
         def solve(start: Array) -> Solution:
-            return solve_network(self.network, start, storage=storage)
+            # the volumes hold every node: no seepage is needed, and it would add up over time
+            return solve_network(self.network, start, storage=storage, seepage=0.0)
 
         for inlet in self.inlets:
             inlet.begin_step()
