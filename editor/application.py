@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 from editor import theme
 from editor.documents import find_recoverable
 from editor.main_window import MainWindow
+from editor.tidying import Tidying
 
 
 class Windows(QObject):
@@ -62,6 +63,7 @@ def run_editor(path: str | None = None) -> int:
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
     prepare(application)
+    Tidying(application)
     windows = Windows(application)
     window = windows.open()
     if path is not None:

@@ -57,7 +57,15 @@ def own_settings(tmp_path):
 
 
 @pytest.fixture(autouse=True)
-def nothing_left_behind(qapp):
+def garbage_stays_until_the_end():
+    """As in the program (`editor.tidying`): no worker thread destroys what belongs to windows."""
+    gc.disable()
+    yield
+    gc.enable()
+
+
+@pytest.fixture(autouse=True)
+def nothing_left_behind(qapp, garbage_stays_until_the_end):
     """Fail the test that leaves a top-level widget, an active timer or a running thread.
 
     `qapp` is asked for, since a widget made before the application would end the whole run.
