@@ -93,8 +93,8 @@ def _feeds(network: Network, loose: Flags) -> tuple[Index, Index, Array]:
     part = network.slices["source"]
     # a pump lifts its outlet until it gives no more flow
     head, _ = network.stall()
-    conducts[0, part] = head < _HIGHEST_HEAD
-    crack[0, part] = -head
+    lifts = np.isfinite(head) & (head < _HIGHEST_HEAD)
+    conducts[0, part], crack[0, part] = lifts, np.where(lifts, -head, 0.0)
     part = network.slices["deadband"]
     slope, above, below = network.parameters["deadband"][:3]
     conducts[:, part] = slope > 0.0, (slope > 0.0) & np.isfinite(below)

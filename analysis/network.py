@@ -178,6 +178,8 @@ away. Over time its own volume holds it.
 _BEYOND = 0.99
 """A change opens a shut valve if this share of it would."""
 
+_TINY = 1e-250
+
 _WIDTH = {"turbulent": 5, "pipe": 4, "source": 5, "deadband": 5, "gas": 5}
 
 
@@ -277,12 +279,10 @@ class Network:
     def stall(self) -> tuple[Array, Array]:
         """Pressure [Pa] over its inlet at which each pump gives no more flow; its slope there."""
         flow, slope, other_flow, other_slope, cap = self.parameters["source"]
-        lines = np.stack([flow, other_flow]), np.stack([slope, other_slope])
-        heads = np.full_like(lines[0], inf)
-        np.divide(*lines, out=heads, where=(lines[1] > 0.0) & (cap > 0.0))
-        lower = heads.argmin(axis=0)
-        columns = np.arange(len(flow))
-        return heads[lower, columns], lines[1][lower, columns]
+        head = np.where(slope > 0.0, flow / np.maximum(slope, _TINY), inf)
+        other = np.where(other_slope > 0.0, other_flow / np.maximum(other_slope, _TINY), inf)
+        least = np.where(cap > 0.0, np.minimum(head, other), -inf)
+        return least, np.where(other < head, other_slope, slope)
 
     def openings(self, u: Array, change: Array) -> tuple[Index, Array, Array]:
         """The shut branches that a change of u would open, and how.

@@ -26,6 +26,9 @@ than `_LAST_TRIES` further steps do not reach it."""
 
 _LAST_TRIES = 2
 _NARROW = 1e-6
+_SHORT = 1e3
+"""A step of less than this [Pa] is taken as it is."""
+
 _MOST_OPENINGS = 2
 """How often a direction is corrected for the valves that it would open."""
 
@@ -176,6 +179,8 @@ def _direction(network: Network, u: Array, slope: Array, bound_slope: Array, tot
     opens, and be cut short there for the whole network.
     """
     step = _plain_direction(network, slope, bound_slope, total)
+    if float(np.abs(step).max()) < _SHORT:
+        return step
     whole = np.zeros(network.count)
     opened = np.zeros(network.branches, dtype=bool)
     for _ in range(_MOST_OPENINGS):

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from analysis.checks import CheckResult
     from analysis.readings import Readings
 
-SLOW_MS = 30.0
+SLOW_MS = 50.0
 """What took longer than this is computed in a thread the next time."""
 
 IDLE_MS = 200

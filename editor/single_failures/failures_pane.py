@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -82,7 +83,7 @@ class FailuresPane(QWidget):
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(0)
-        self._soon.timeout.connect(self.refresh)
+        self._soon.timeout.connect(self._refresh_if_seen)
         self._connect()
         self.refresh()
 
@@ -200,6 +201,15 @@ class FailuresPane(QWidget):
             self.selected_only.setChecked(False)
             self._offer_functions()
         self._soon.start()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._soon.start()
+
+    def _refresh_if_seen(self) -> None:
+        # every change of the drawing asks for it, and the pane is mostly out of sight
+        if self.isVisible():
+            self.refresh()
 
     def refresh(self) -> None:
         """Show the rows there are, and whether they are of the circuit as it is now."""

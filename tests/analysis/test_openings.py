@@ -6,30 +6,32 @@ import numpy as np
 import pytest
 
 from analysis import newton, read_circuit, readings
-from analysis.network import Builder
+from analysis.network import Builder, Network
 
 SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "unloading_valve.circuit.json"
 
 
-def steps_through_the_levers():
-    """Newton steps while each lever of the sample is put to each of its positions."""
+def evaluations_through_the_levers(monkeypatch):
+    """How often the laws are asked while each lever of the sample is put to each position."""
+    asked = []
+    flows = Network.flows
+    monkeypatch.setattr(Network, "flows", lambda self, u: asked.append(1) or flows(self, u))
     circuit = read_circuit(SAMPLE)
     found = readings(circuit)
-    steps = 0
     for component in circuit.components.values():
         position = component.declared.states.get("position")
         for choice in position.choices if position else ():
             circuit.set_value(component.id, "position", choice, state=True)
             found = readings(circuit, start=found)
-            steps += found.iterations
-    return steps
+    monkeypatch.setattr(Network, "flows", flows)
+    return len(asked)
 
 
-def test_levers_cost_fewer_steps(monkeypatch):
-    """Where regions stand at rest behind shut valves, a sixth of the steps at the least."""
-    with_openings = steps_through_the_levers()
+def test_levers_cost_less(monkeypatch):
+    """Where regions stand at rest behind shut valves, a quarter of the work at the least."""
+    foreseen = evaluations_through_the_levers(monkeypatch)
     monkeypatch.setattr(newton, "_MOST_OPENINGS", 0)
-    assert with_openings <= 0.83 * steps_through_the_levers()
+    assert foreseen <= 0.75 * evaluations_through_the_levers(monkeypatch)
 
 
 def test_a_change_opens_what_it_goes_well_beyond():
