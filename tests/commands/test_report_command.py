@@ -20,6 +20,10 @@ from editor.report_pages import report_pdf, set_out
 from editor.sheet_export import start_drawing
 from editor.unit_presets import DisplayUnits
 
+# Drawn in this process: on the whole application that windows need too. The one without
+# widgets that a command makes for itself would end the first test that shows a window.
+pytestmark = pytest.mark.usefixtures("qapp")
+
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "sample_circuits/bench_press.circuit.json"
 
