@@ -27,6 +27,9 @@ _TEST = 1e-17
 _OPEN = 0.02
 """Above this a node is open; pinned ones are below 1e-3."""
 
+_CRUMB = 1e-9
+"""Flow over the largest one that is no more than the rest of a search."""
+
 _DRAIN = 1e-15
 """Seepage [m3/s/Pa] that lets regions without hold sink to the least pressure allowed."""
 
@@ -66,16 +69,13 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
         solution.pressure, solution.u = sunk, least.u
     # at rest these regions carry nothing; what the drain drew is not part of the answer
     inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
-    solution.q = np.where(inside & (np.abs(least.q) < _negligible(network, least)), 0.0, solution.q)
+    drawn = 10.0 * _DRAIN * _drawing(least.pressure) + NO_FLOW
+    rest = NO_FLOW + _CRUMB * float(np.abs(network.weight * solution.q[:, None]).max(initial=0.0))
+    width = np.maximum(np.abs(network.weight).max(axis=1, initial=0.0), 1e-9)
+    at_rest = (np.abs(least.q) * width < drawn) & (np.abs(solution.q) * width < rest)
+    solution.q = np.where(inside & at_rest, 0.0, solution.q)
     solution.undetermined = open_still
     return solution
-
-
-def _negligible(network: Network, least: Solution) -> Array:
-    """What the drain may have drawn through each branch, in the branch's own unit."""
-    drawn = 10.0 * _DRAIN * _drawing(least.pressure) + NO_FLOW
-    share: Array = drawn / np.maximum(np.abs(network.weight).max(axis=1), 1e-9)
-    return share
 
 
 def _drawing(pressure: Array) -> float:
