@@ -9,10 +9,10 @@ from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPen, QPixmap, QPol
 from PySide6.QtWidgets import QWidget
 
 from editor import theme
+from editor.canvas.corners import move_to_corner
 from editor.canvas.overlay import PressureOverlay
 from editor.display_units import DisplayUnits
 
-_MARGIN = 10
 _CORNERS = ((False, False), (True, False), (True, True), (False, True))
 """(at the right, at the top), the first that hides least is taken."""
 
@@ -66,10 +66,7 @@ class Legend(QWidget):
         return False
 
     def _settle(self) -> None:
-        at_right, at_top = self._corner
-        x = self._over.width() - self.width() - _MARGIN if at_right else _MARGIN
-        y = _MARGIN if at_top else self._over.height() - self.height() - _MARGIN
-        self.move(x, y)
+        move_to_corner(self, self._over, self._corner)
 
     def choose_corner(self) -> None:
         """Go where least is drawn; asked for when the view is fitted, not at every change."""

@@ -10,9 +10,10 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.verdict_ways import Shown
 from editor import theme
+from editor.canvas.corners import move_to_corner
 from editor.canvas.way_item import TAG_WORDS, paint_band, paint_cross, paint_number
 
-_MARGIN, _PADDING, _SAMPLE = 10, 10, 58
+_PADDING, _SAMPLE = 10, 58
 _WIDTH = 330
 _CORNERS = ((False, True), (True, True), (False, False), (True, False))
 """(at the right, at the top)"""
@@ -88,10 +89,7 @@ class WayLegend(QWidget):
         return False
 
     def _settle(self) -> None:
-        at_right, at_top = self._corner
-        x = self._over.width() - self.width() - _MARGIN if at_right else _MARGIN
-        y = _MARGIN if at_top else self._over.height() - self.height() - _MARGIN
-        self.move(x, y)
+        move_to_corner(self, self._over, self._corner)
 
     def _choose_corner(self) -> None:
         """Go where least is drawn and no other legend stands."""
