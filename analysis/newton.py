@@ -26,7 +26,7 @@ than `_LAST_TRIES` further steps do not reach it."""
 
 _LAST_TRIES = 2
 _NARROW = 1e-6
-_SHORT = 1e3
+_SHORT = 1e4
 """A step of less than this [Pa] is taken as it is."""
 
 _MOST_OPENINGS = 2
