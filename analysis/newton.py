@@ -114,7 +114,7 @@ def solve_network(
             else _plain_direction(network, slope, bound_slope, total)
         )
         step = np.zeros(network.count)
-        step[free] = direction
+        step[free] = _limited(direction)
         du = network.drive(step)
         pressure, u, q, slope, total, bound_slope = _search(
             network, pressure, u, step, du, total, storage, seepage
@@ -198,8 +198,13 @@ def _direction(network: Network, u: Array, slope: Array, bound_slope: Array, tot
         if other is None or float(other @ total) >= 0.0:
             break
         step = other
-    largest = float(np.abs(step).max())
-    return step * (_LARGEST_STEP / largest) if largest > _LARGEST_STEP else step
+    return step
+
+
+def _limited(direction: Array) -> Array:
+    """The direction, scaled down where a flat characteristic would send it far away."""
+    largest = float(np.abs(direction).max(initial=0.0))
+    return direction * (_LARGEST_STEP / largest) if largest > _LARGEST_STEP else direction
 
 
 def _plain_direction(network: Network, slope: Array, bound_slope: Array, total: Array) -> Array:

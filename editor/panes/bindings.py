@@ -5,6 +5,7 @@ A binding never writes by itself: it makes an undoable command, which checks, an
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -27,22 +28,22 @@ class Desk:
     stack: QUndoStack
 
 
-class Binding:
+class Binding(ABC):
     """Reads one thing of the circuit, and changes it."""
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
 
+    @abstractmethod
     def read(self) -> Any:
         """What stands in the circuit; DEFAULT if nothing is written."""
-        raise NotImplementedError
 
+    @abstractmethod
     def command(self, raw: Any) -> Edit | None:
         """The command that writes `raw`, checked; None if nothing would change.
 
         Raises CircuitError if the circuit would refuse it.
         """
-        raise NotImplementedError
 
     def write(self, raw: Any) -> None:
         """Push the command; raises CircuitError and pushes nothing if it is refused."""

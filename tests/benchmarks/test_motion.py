@@ -1,8 +1,8 @@
 """How long a run of the circuit over time takes, beside scipy on a second formulation.
 
 scipy integrates by an implicit method (Radau). Both follow the same procedure of the sample
-with an emergency pump; that they agree within
-2 % is tested in `tests/independent/test_history_agrees.py`, where the second one stands.
+with an emergency pump; that they agree within 2 % is tested in
+`tests/independent/test_history_agrees.py`, where the second one stands.
 """
 
 from pathlib import Path
