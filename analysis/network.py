@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from analysis import branch_laws
 from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
+from analysis.elimination import Elimination
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -237,6 +238,8 @@ class Network:
         place[self.free] = np.arange(n)
         column = place[self.node]
         # fixed and padding nodes go to an extra row and column that is cut off
+        self._column = column
+        self._elimination: Elimination | None = None
         self.flat = (column[:, :, None] * (n + 1) + column[:, None, :]).ravel()
         self.products = (self.weight[:, :, None] * self.weight[:, None, :]).reshape(-1, 9)
         self.flat_nodes = self.node.ravel()
@@ -325,6 +328,18 @@ class Network:
         full = np.bincount(self.flat, weights=values, minlength=(n + 1) ** 2)
         square = full.astype(np.float64, copy=False).reshape(n + 1, n + 1)
         return np.ascontiguousarray(square[:n, :n])
+
+    def solve_linear(
+        self, slope: Array, diagonal: Array, right: Array, shift: float
+    ) -> Array | None:
+        """Solve (jacobian(slope) + diagonal) x = right over the free nodes, shape (n_free,).
+
+        `shift` is the share of each diagonal that is added to it. None if there is no finite
+        solution.
+        """
+        if self._elimination is None:
+            self._elimination = Elimination(self._column, self.weight, self.size)
+        return self._elimination.solve(slope, diagonal, right, shift)
 
 
 def _crossing(
