@@ -193,19 +193,16 @@ def pipe_reynolds(karman: Array, roughness: Array, f_4000: Array) -> tuple[Array
 def _transition(karman: Array, f_4000: Array) -> tuple[Array, Array]:
     """Solve (f1 + g (Re - 2000)) Re^2 / 2 = karman for Re in [2000, 4000]; cubic, monotone.
 
-    Re is nearly straight in sqrt(karman), within 3 %: three Newton steps give twelve digits.
+    Divided by Re^3 it is z^3 - 3 P z - 2 Q = 0 in z = 1/Re, without a square of z: Cardano's
+    z = w + P/w, w^3 = Q + sqrt(Q^2 - P^3), complex where the cubic has three real roots.
     """
     f_2000 = 64.0 / LAMINAR_END
     g = (f_4000 - f_2000) / (TURBULENT_START - LAMINAR_END)
-    root = np.sqrt(2.0 * karman)
-    low, high = LAMINAR_END * f_2000**0.5, TURBULENT_START * np.sqrt(f_4000)
-    reynolds = LAMINAR_END + (TURBULENT_START - LAMINAR_END) * (root - low) / (high - low)
-    for _ in range(3):
-        f = f_2000 + g * (reynolds - LAMINAR_END)
-        value = 0.5 * f * reynolds**2 - karman
-        reynolds = reynolds - value / (f * reynolds + 0.5 * g * reynolds**2)
-    f = f_2000 + g * (reynolds - LAMINAR_END)
-    return reynolds, 1.0 / (f * reynolds + 0.5 * g * reynolds**2)
+    at_zero = f_2000 - g * LAMINAR_END
+    p, q = at_zero / (6.0 * karman), g / (4.0 * karman)
+    w = (q + np.sqrt(q * q - p * p * p + 0j)) ** (1.0 / 3.0)
+    reynolds = 1.0 / (w + p / w).real
+    return reynolds, 1.0 / (reynolds * (at_zero + 1.5 * g * reynolds))
 
 
 def pipe(
