@@ -7,7 +7,7 @@ Each family of branches is evaluated by one call on arrays; a branch is one row.
 from __future__ import annotations
 
 from functools import lru_cache
-from math import log10
+from math import log10, pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -166,6 +166,20 @@ def friction_at_4000(roughness: float) -> float:
     for _ in range(30):
         f = (-2.0 * log10(roughness / 3.7 + 2.51 / (TURBULENT_START * f**0.5))) ** -2
     return f
+
+
+@lru_cache(maxsize=4096)
+def pipe_row(
+    bore: float, length: float, roughness: float, density: float, viscosity: float
+) -> tuple[float, float, float, float]:
+    """The parameters of `pipe` for a line [m, m, m, kg/m3, m2/s]."""
+    relative = roughness / bore
+    return (
+        bore**3 / (length * density * viscosity**2),
+        pi * bore * viscosity / 4.0,
+        relative,
+        friction_at_4000(relative),
+    )
 
 
 def pipe_reynolds(karman: Array, roughness: Array, f_4000: Array) -> tuple[Array, Array]:
