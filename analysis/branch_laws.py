@@ -7,7 +7,7 @@ Each family of branches is evaluated by one call on arrays; a branch is one row.
 from __future__ import annotations
 
 from functools import lru_cache
-from math import log10, pi
+from math import inf, log10, pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,21 +60,23 @@ def turbulent(
     """
     over = u - crack
     under = u + reverse_crack
-    onward = over >= 0.0
-    backward = under < 0.0
     # products instead of choices: these few numbers are worked on thousands of times
-    root, slope = rounded_root(over * onward + under * backward)
-    k = forward * onward + reverse * backward
-    q = k * root
+    ahead, behind = np.maximum(over, 0.0), np.minimum(under, 0.0)
+    x = ahead + behind
+    square = x * x + ROUNDING * ROUNDING
+    root = np.sqrt(np.sqrt(square))
+    q = (forward * ahead + reverse * behind) / root
     if kink:
         # by the slope alone: an orifice passes its flow to the last digit, either way
-        opening = (over >= -kink) & ~(backward & (reverse > 0.0))
-        k = forward * opening + reverse * ((under < kink) & ~opening)
-    slope = k * slope
+        opening = (over >= -kink) > ((under < 0.0) & (reverse > 0.0))
+        k = forward * opening + reverse * ((under < kink) > opening)
+    else:
+        k = forward * (over >= 0.0) + reverse * (under < 0.0)
+    slope = k * (0.5 + 0.5 * ROUNDING * ROUNDING / square) / root
+    if not len(limit) or limit.min() == inf:
+        return q, slope
     beyond = np.abs(q) > limit
-    if beyond.any():
-        return np.where(beyond, np.copysign(limit, q), q), np.where(beyond, 0.0, slope)
-    return q, slope
+    return np.where(beyond, np.copysign(limit, q), q), np.where(beyond, 0.0, slope)
 
 
 def deadband(
@@ -154,9 +156,8 @@ def colebrook_reynolds(karman: Array, roughness: Array) -> tuple[Array, Array]:
     """
     s = np.sqrt(2.0 * karman)
     inner = roughness / 3.7 + 2.51 / s
-    reynolds = -2.0 * s * np.log10(inner)
-    slope = -2.0 * np.log10(inner) + 2.0 * 2.51 / (s * inner * _LN10)
-    return reynolds, slope / s
+    per_root = -2.0 * np.log10(inner)
+    return s * per_root, (per_root + 2.0 * 2.51 / (s * inner * _LN10)) / s
 
 
 @lru_cache(maxsize=4096)
@@ -189,18 +190,19 @@ def pipe_reynolds(karman: Array, roughness: Array, f_4000: Array) -> tuple[Array
     between; karman = dp D^3 / (L rho nu^2) >= 0.
     """
     reynolds = karman / 32.0
-    slope = np.full_like(karman, 1.0 / 32.0)
-    laminar_end = 32.0 * LAMINAR_END
-    beyond = karman > laminar_end
-    if not beyond.any():
+    slope = np.full(len(karman), 1.0 / 32.0)
+    rows = np.flatnonzero(karman > 32.0 * LAMINAR_END)
+    if not len(rows):
         return reynolds, slope
-    turbulent_start = 0.5 * f_4000 * TURBULENT_START**2
-    rough = karman > turbulent_start
-    if rough.any():
+    within, f = karman[rows], f_4000[rows]
+    is_turbulent = within > 0.5 * TURBULENT_START**2 * f
+    rough = rows[is_turbulent]
+    if len(rough):
         reynolds[rough], slope[rough] = colebrook_reynolds(karman[rough], roughness[rough])
-    between = beyond & ~rough
-    if between.any():
-        reynolds[between], slope[between] = _transition(karman[between], f_4000[between])
+    if len(rough) < len(rows):
+        between = ~is_turbulent
+        rows = rows[between]
+        reynolds[rows], slope[rows] = _transition(within[between], f[between])
     return reynolds, slope
 
 
