@@ -19,7 +19,7 @@ from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF, UNLIMITED
 from analysis.first_guess import guess_pressures
 from analysis.least_pressures import find_least
 from analysis.network import Array, Network
-from analysis.newton import Solution, solve_network, solve_scaled
+from analysis.newton import Solution, solve_network
 
 _TEST = 1e-17
 """Conductance of the test [m3/s/Pa]; real ones are above 1e-14."""
@@ -92,7 +92,9 @@ def find_open(network: Network, solution: Solution, seepage: float = SEEPAGE) ->
     seeping = (NO_FLOW + 10.0 * seepage * _drawing(pressure)) / STIFF
     vapour = np.where(pressure < -ATMOSPHERE - seeping, STIFF, 0.0)
     right = np.full(n, _TEST)
-    share = solve_scaled(network.jacobian(slope), vapour + _TEST, right)
+    # no shift here: beside the test's own conductance it would not be small
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = network.solve_linear(slope, vapour + _TEST, right, 0.0)
     flags = np.zeros(network.count, dtype=bool)
     if share is not None:
         flags[network.free] = np.abs(share) > _OPEN
