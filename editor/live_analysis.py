@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 import threading
 from collections.abc import Callable
-from time import perf_counter
+from time import perf_counter, thread_time
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -25,7 +25,11 @@ if TYPE_CHECKING:
     from analysis.readings import Readings
 
 SLOW_MS = 50.0
-"""What took longer than this is computed in a thread the next time."""
+"""What took more than this of the processor's time is computed in a thread the next time.
+
+Not of the clock's: where other work slows the machine down, a thread that shares the
+interpreter with the window would take longer still, and so never come back.
+"""
 
 IDLE_MS = 200
 """How long the circuit rests before it is checked."""
@@ -41,7 +45,7 @@ class Job(QObject):
     """One computation, kept running at most once at a time and never stale at its end."""
 
     finished = Signal(object, object, float, int)
-    _returned = Signal(object, object, float, int)
+    _returned = Signal(object, object, float, float, int)
 
     def __init__(
         self,
@@ -58,7 +62,7 @@ class Job(QObject):
         self._compute = compute
         self._thread: threading.Thread | None = None
         self._again = False
-        self.elapsed_ms = 0.0
+        self.cost_ms = 0.0
         # emitted by the worker thread, therefore answered in the thread of this object
         self._returned.connect(self._take)
 
@@ -72,7 +76,7 @@ class Job(QObject):
             self._again = True
             return
         # the first time costs the import of the numerics, far longer than a frame
-        quick = self.elapsed_ms <= SLOW_MS and "analysis.checks" in sys.modules
+        quick = self.cost_ms <= SLOW_MS and "analysis.checks" in sys.modules
         if quick and not self._in_thread:
             self._take(*_timed(self._compute, self._circuit), self._circuit.revision)
             return
@@ -89,9 +93,11 @@ class Job(QObject):
         except RuntimeError:
             return  # the window closed meanwhile; nobody waits for the outcome
 
-    def _take(self, result: Any, problem: Any, elapsed_ms: float, revision: int) -> None:
+    def _take(
+        self, result: Any, problem: Any, elapsed_ms: float, cost_ms: float, revision: int
+    ) -> None:
         self._thread = None
-        self.elapsed_ms = elapsed_ms
+        self.cost_ms = cost_ms
         again, self._again = self._again, False
         self.finished.emit(result, problem, elapsed_ms, revision)
         if again:
@@ -149,8 +155,8 @@ class LiveAnalysis(QObject):
         self._check_job = Job(circuit, _compute_check, self, in_thread=True)
         self._check_job.finished.connect(self._take_check)
         if like is not None:
-            self._readings_job.elapsed_ms = like._readings_job.elapsed_ms
-            self._check_job.elapsed_ms = like._check_job.elapsed_ms
+            self._readings_job.cost_ms = like._readings_job.cost_ms
+            self._check_job.cost_ms = like._check_job.cost_ms
         self._stop_listening = listen(circuit.changed, self._on_change)
         self.recompute()
 
@@ -269,9 +275,14 @@ def _compute_check(circuit: Circuit) -> Any:
     return check(circuit, with_runs=False)
 
 
-def _timed(compute: Callable[[Circuit], Any], circuit: Circuit) -> tuple[Any, str | None, float]:
-    """(result, problem, milliseconds); one of result and problem is None."""
-    begun = perf_counter()
+def _timed(
+    compute: Callable[[Circuit], Any], circuit: Circuit
+) -> tuple[Any, str | None, float, float]:
+    """(result, problem, milliseconds by the clock, of the processor's time).
+
+    One of result and problem is None.
+    """
+    begun, used = perf_counter(), thread_time()
     result, problem = None, None
     try:
         result = compute(circuit)
@@ -280,7 +291,8 @@ def _timed(compute: Callable[[Circuit], Any], circuit: Circuit) -> tuple[Any, st
     except Exception as error:  # whatever it is, drawing must go on and say so
         name = type(error).__name__
         problem = f"The analysis failed ({name}: {error}); undo the last change to go on"
-    return result, problem, (perf_counter() - begun) * 1000.0
+    elapsed, cost = perf_counter() - begun, thread_time() - used
+    return result, problem, elapsed * 1000.0, cost * 1000.0
 
 
 def _single_shot(parent: QObject, interval_ms: int, slot: Callable[[], None]) -> QTimer:

@@ -2,6 +2,7 @@
 
 import sys
 import threading
+from time import sleep
 
 import pytest
 
@@ -71,7 +72,7 @@ def test_a_slow_circuit_is_computed_in_a_thread(circuit, live, qtbot, monkeypatc
         return compute(twin)
 
     monkeypatch.setattr(live._readings_job, "_compute", watched)
-    live._readings_job.elapsed_ms = live_analysis.SLOW_MS + 1
+    live._readings_job.cost_ms = live_analysis.SLOW_MS + 1
     circuit.set_value("0P1", "pressure", "300 psi")
     qtbot.waitUntil(lambda: threads != [], timeout=5000)
     assert live._readings_job.busy and not live.is_current
@@ -81,6 +82,23 @@ def test_a_slow_circuit_is_computed_in_a_thread(circuit, live, qtbot, monkeypatc
     qtbot.waitUntil(lambda: live.is_current, timeout=20000)
     assert threads[0] is not threading.main_thread()
     assert live.readings.pressures["0Z1.A"] == pytest.approx(400 * PSI, rel=1e-6)
+
+
+def test_waiting_for_the_machine_is_no_reason_for_a_thread(circuit, live, qtbot, monkeypatch):
+    """What takes long by the clock alone, since other work has the processor, stays quick."""
+    threads, compute = [], live._readings_job._compute
+
+    def delayed(twin):
+        threads.append(threading.current_thread())
+        sleep(2e-3 * live_analysis.SLOW_MS)
+        return compute(twin)
+
+    monkeypatch.setattr(live._readings_job, "_compute", delayed)
+    for psi in (300, 400):
+        circuit.set_value("0P1", "pressure", f"{psi} psi")
+        qtbot.waitUntil(lambda: live.is_current, timeout=20000)
+        assert live.elapsed_ms > live_analysis.SLOW_MS
+    assert threads == [threading.main_thread()] * 2
 
 
 def test_what_cannot_be_computed_is_said_and_shows_no_old_number(circuit, live, qtbot):
