@@ -18,7 +18,7 @@ from analysis.resolved import Resolved, position_of, resolve_element
 from symbols import find_kind
 
 
-@dataclass
+@dataclass(slots=True)
 class LaidLine:
     """How a line stands in the network.
 
@@ -173,7 +173,7 @@ def _joined(
 
 def _lay_line(assembly: Assembly, line: Line, values: Resolved) -> None:
     net = assembly.builder
-    s, fault = values.settings, values.fault
+    s, fault, fluid = values.settings, values.fault, assembly.liquid
     laid = LaidLine(line.id, line.start, line.end, fault, bore=s["bore"])
     assembly.lines[line.id] = laid
     start, end = net.nodes[line.start], net.nodes[line.end]
@@ -189,16 +189,11 @@ def _lay_line(assembly: Assembly, line: Line, values: Resolved) -> None:
     if not laid.ideal:
         leaky = fault == "external_leak"
         middle = net.new_node() if leaky else end
-        size = {
-            "bore": s["bore"],
-            "length": s["length"] / (2.0 if leaky else 1.0),
-            "roughness": s["roughness"],
-            "density": assembly.liquid.density,
-            "viscosity": assembly.liquid.viscosity,
-        }
-        laid.branch = net.pipe(start, middle, **size)
+        length = s["length"] / 2.0 if leaky else s["length"]
+        size = s["bore"], length, s["roughness"], fluid.density, fluid.viscosity
+        laid.branch = net.pipe(start, middle, *size)
         if leaky:
-            laid.second = net.pipe(middle, end, **size)
+            laid.second = net.pipe(middle, end, *size)
             hole = middle
     if fault == "external_leak":
         passage = orifice_coefficient(s["leak_diameter"], LEAK_COEFFICIENT, assembly.liquid.density)

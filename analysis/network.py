@@ -118,7 +118,7 @@ class Builder:
         return self._add("turbulent", terms, (forward, crack, back, reverse_crack, limit))
 
     def pipe(
-        self, start: int, end: int, *, bore: float, length: float, roughness: float,
+        self, start: int, end: int, bore: float, length: float, roughness: float,
         density: float, viscosity: float,
     ) -> Branch:  # fmt: skip
         """A straight round line."""
@@ -214,6 +214,7 @@ class Network:
         for index, held in builder.fixed.items():
             self.fixed_pressure[index] = held.pressure
         self.free = np.flatnonzero(~self.is_fixed)
+        self._stall: tuple[bytes, Array, Array] | None = None
         self._laws = dict(_LAWS)
         if not builder.dynamic:
             self._laws["turbulent"] = partial(branch_laws.turbulent, kink=_KINK)
@@ -260,7 +261,16 @@ class Network:
         return q, slope
 
     def stall(self) -> tuple[Array, Array]:
-        """Pressure [Pa] over its inlet at which each pump gives no more flow; its slope there."""
+        """Pressure [Pa] over its inlet at which each pump gives no more flow; its slope there.
+
+        Kept until a parameter changes.
+        """
+        key = self.parameters["source"].tobytes()
+        if self._stall is None or self._stall[0] != key:
+            self._stall = key, *self._find_stall()
+        return self._stall[1:]
+
+    def _find_stall(self) -> tuple[Array, Array]:
         flow, slope, other_flow, other_slope, cap = self.parameters["source"]
         head = np.where(slope > 0.0, flow / np.maximum(slope, _TINY), inf)
         other = np.where(other_slope > 0.0, other_flow / np.maximum(other_slope, _TINY), inf)
@@ -281,13 +291,15 @@ class Network:
         part = self.slices["turbulent"]
         forward, crack, reverse, back, _ = self.parameters["turbulent"]
         first, gap, ahead = _crossing(u[part], then[part], crack, -back)
-        passage = np.where(ahead, forward[first], reverse[first])
         slope, above, below = self.parameters["deadband"][:3]
         part_2 = self.slices["deadband"]
         second, gap_2, _ = _crossing(u[part_2], then[part_2], above, below)
         part_3 = self.slices["source"]
         head, fall = self.stall()
         third, gap_3, _ = _crossing(u[part_3], then[part_3], -head, np.full_like(head, -inf))
+        if not (len(first) or len(second) or len(third)):
+            return first, gap, gap
+        passage = np.where(ahead, forward[first], reverse[first])
         rows = np.concatenate([first + part.start, second + part_2.start, third + part_3.start])
         passages = passage / np.sqrt(_OPENING_DROP)
         conductance = np.concatenate([passages, slope[second], fall[third]])
@@ -327,6 +339,8 @@ def _crossing(
     up, down = then > above, then < below
     rows = np.flatnonzero((up | down) & (now < above) & (now >= below))
     ahead = up[rows]
+    if not len(rows):
+        return rows, now[rows], ahead
     return rows, np.where(ahead, above[rows], below[rows]) - now[rows], ahead
 
 
@@ -353,7 +367,7 @@ def bounds_flow(
         slope = np.where(STIFF * (pressure + ATMOSPHERE) < refill, STIFF, seepage)
         return filling + seepage * (pressure + ATMOSPHERE), slope
     if not len(pressure) or (pressure.min() >= -ATMOSPHERE and pressure.max() <= UNLIMITED):
-        return seepage * (pressure + ATMOSPHERE), np.full_like(pressure, seepage)
+        return seepage * (pressure + ATMOSPHERE), np.full(len(pressure), seepage)
     low = np.minimum(pressure + ATMOSPHERE, 0.0)
     high = np.maximum(pressure - UNLIMITED, 0.0)
     slope = np.where(low < 0.0, STIFF, seepage) + np.where(high > 0.0, SOFT, 0.0)

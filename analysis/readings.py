@@ -221,8 +221,9 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         if "delivery" in part.branches and solved[part.ports["outlet"]] > WITHOUT_LIMIT
     }
     flows = find_flows(assembly, solution, unlimited)
-    inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
-    for port, flow in inflows.items():
+    inflows = {}
+    for port, flow in flows.inflow.items():
+        inflows[port] = tidy(flow)
         if flow is None:
             reasons.setdefault(port, "lines without loss leave this flow open")
     lines = read_lines(assembly, flows, pressures, reasons)

@@ -50,3 +50,14 @@ def test_a_change_opens_what_it_goes_well_beyond():
     assert conductance == pytest.approx([3.0 / 1e4**0.5, 7.0])
     assert gap == pytest.approx([0.5e5, 1.5e5])
     assert network.openings(u, np.full(4, 0.5e5))[0].tolist() == []
+
+
+def test_where_a_pump_stalls_follows_its_parameters():
+    """Flow over leakage; nowhere once nothing arrives at its inlet, which is set in place."""
+    builder = Builder()
+    inlet, outlet = builder.new_node(), builder.new_node()
+    builder.source(inlet, outlet, (2e-4, 1e-11), (3e-4, 3e-11))
+    network = builder.build()
+    assert [float(x[0]) for x in network.stall()] == pytest.approx([1e7, 3e-11])
+    network.parameters["source"][4, 0] = 0.0
+    assert network.stall()[0][0] == -np.inf
