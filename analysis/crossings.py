@@ -234,9 +234,10 @@ class Crossings:
             stiff = bool(across >= 0.999 * limit)
             if stiff and not self.stiff.get(part.id, False):
                 self.motion.tell(part.id, "the handle goes stiff: the effort limit is reached")
-            self.stiff[part.id] = stiff or (
-                bool(across >= 0.95 * limit) and self.stiff.get(part.id, False)
-            )
+            if stiff:
+                self.motion.handles.mark_stiff(part.id)
+            eased = across < 0.95 * limit and self.motion.handles.is_eased(part.id)
+            self.stiff[part.id] = stiff or (self.stiff.get(part.id, False) and not eased)
 
     def _feel_limits(self, solution: Solution) -> None:
         """Tell once of a pump that nothing limits, until its pressure is well below again."""

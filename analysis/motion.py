@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly, assemble
+from analysis.begin_pressures import begin_pressures
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
 from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
@@ -25,7 +26,8 @@ from analysis.network import Array
 from analysis.newton import Solution
 from analysis.outlets import Outlets, mouths
 from analysis.procedures import apply_changes
-from analysis.readings import Readings, readings
+from analysis.pulsation import Handles
+from analysis.readings import readings
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import read_signals
@@ -41,7 +43,6 @@ _MOST_CUTS = 20
 _TRAVEL_TOLERANCE = 3e-4
 _PRESSURE_TOLERANCE = 0.01
 _PRESSURE_SCALE = 1e6
-_MOST_TRAPPED = 1e8
 
 
 class Motion:
@@ -64,6 +65,8 @@ class Motion:
         The longest step that is tried [s].
     coarseness
         How many times the usual error a step may have.
+    pulsates
+        Whether hand pumps deliver by strokes where their setting says so; else the mean.
     switched
         How valves with a memory stand, by id: unloading valves cut out, shuttles' inlets.
     """
@@ -76,10 +79,11 @@ class Motion:
         self.steps = 0
         self.longest = _LONGEST
         self.coarseness = 1.0
+        self.pulsates = True
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
         instant = readings(self.circuit)
-        self.port_pressure = _begin_pressures(instant)
+        self.port_pressure = begin_pressures(instant)
         self.port_vapour: dict[str, float] = {}
         self.switched: dict[str, Any] = {
             key: values["open"]
@@ -117,6 +121,7 @@ class Motion:
                 self.moving[component.id] = kept
             if component.kind == "hand_pump":
                 self.strokes[component.id] = 0.0
+                self.moving[component.id] = {"cycles": 0.0}
             if component.kind == "reservoir":
                 self._set_level(component)
 
@@ -167,6 +172,7 @@ class Motion:
         self.assembly: Assembly = assemble(self.circuit, states)
         self.stepper = Stepper(self.assembly)
         self.stepper.recall(self.switched)
+        self.handles = Handles(self)
         network = self.assembly.network
         pressure = network.fixed_pressure.copy()
         vapour = np.zeros(network.count)
@@ -304,13 +310,14 @@ class Motion:
 
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
-        duration = min(self._duration, longest, self.longest)
+        duration = min(self._duration, longest, self.longest, self.handles.longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
         velocity = self._trend[1] if self._trend is not None else None
         cuts = 0
         while True:
+            self.handles.set(duration)
             solution = self.stepper.step(
                 self.pressure, capacity, self.vapour, extension, fluid, duration, velocity
             )
@@ -371,6 +378,7 @@ class Motion:
             )
             charge.part.state["fluid_volume"] = state["fluid_volume"]
         self._move_levels(solution, duration)
+        self.handles.move(solution, duration)
         drawn = STIFF * np.minimum(solution.pressure + ATMOSPHERE, 0.0)
         filled = np.minimum(
             STIFF * np.maximum(solution.pressure + ATMOSPHERE, 0.0), self.vapour / duration
@@ -425,19 +433,3 @@ class Motion:
         if away:
             self._left.add((identifier, end))
         return (identifier, end) in self._left
-
-
-def _begin_pressures(instant: Readings) -> dict[str, float]:
-    """Pressures at all ports to start from [Pa]: those of the instant.
-
-    What nothing pins down starts at the least pressure, but under no vacuum; what nothing
-    limits starts at none, and will rise.
-    """
-    least = instant._rounds[-1][0] if instant._rounds else {}
-    begin = {}
-    for port, pressure in instant.pressures.items():
-        if pressure is None:
-            pressure = max(least.get(port, 0.0), 0.0)
-            pressure = 0.0 if pressure > WITHOUT_LIMIT else min(pressure, _MOST_TRAPPED)
-        begin[port] = pressure
-    return begin

@@ -113,9 +113,13 @@ class _Runner:
         self.hurried = False
 
     def hurry(self) -> None:
-        """Do only what is needed to know whether the expectations hold."""
+        """Do only what is needed to know whether the expectations hold.
+
+        Hand pumps deliver their mean flow then, without the swell of their strokes.
+        """
         self.hurried = True
         self.motion.coarseness = _HURRIED_COARSENESS
+        self.motion.pulsates = False
         if not has_unforeseen_events(self.motion):
             self.motion.longest = max(self.motion.longest, _HURRIED_SHARE * self.end)
 
