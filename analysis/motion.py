@@ -20,6 +20,7 @@ from analysis.circuit import Circuit, Component
 from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
 from analysis.crossings import Crossings, Turn
 from analysis.devices import Shuttle
+from analysis.hunting import Changes
 from analysis.moment import Moment
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
@@ -69,6 +70,8 @@ class Motion:
         Whether hand pumps deliver by strokes where their setting says so; else the mean.
     switched
         How valves with a memory stand, by id: unloading valves cut out, shuttles' inlets.
+    changes
+        When unloading valves changed over last, by id.
     """
 
     def __init__(self, circuit: Circuit) -> None:
@@ -93,6 +96,7 @@ class Motion:
         self.turns: dict[str, Turn] = {}
         self.outlets = Outlets()
         self.shifted: dict[str, float] = {}
+        self.changes: dict[str, Changes] = {}
         self.limitless: set[str] = set()
         self._released: dict[tuple[str, str], bool] = {}
         self._left: set[tuple[str, str]] = set()
@@ -244,6 +248,7 @@ class Motion:
             dict(self.outlets.since),
             dict(self.port_vapour),
             dict(self.switched),
+            dict(self.changes),
             frozenset(self.limitless),
             len(self.events),
         )
@@ -257,6 +262,7 @@ class Motion:
         self._released, self._left = dict(moment.released), set(moment.left)
         self.outlets.since = dict(moment.uncovered)
         self.port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
+        self.changes = dict(moment.changes)
         self.events = self.events[: moment.events]
         self.limitless = set(moment.limitless)
         self.turns, self.shifted, self.message = {}, {}, ""
@@ -310,7 +316,9 @@ class Motion:
 
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
-        duration = min(self._duration, longest, self.longest, self.handles.longest)
+        finest = self.crossings.finest()
+        duration = max(self._duration, finest)
+        duration = min(duration, longest, self.longest, self.handles.longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
@@ -328,7 +336,7 @@ class Motion:
                 duration *= 0.25
                 continue
             error = self._error(solution, duration) / self.coarseness
-            if error > 1.0 and duration > 10 * _SHORTEST:
+            if error > 1.0 and duration > max(10 * _SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
             share = self.crossings.first(solution, duration)

@@ -26,7 +26,7 @@ _TYPICAL = {
     "rate": (0.2, 2.0, "1/s"),
 }
 _NEVER = ("tripped_by", "trips_at", "drive", "operator")
-_APART = ("acting", "pulsation")
+_APART = ("acting", "pulsation", "shifting_time")
 """Settings that came later: drawn after everything else, so that every number keeps its circuit."""
 
 
@@ -55,7 +55,7 @@ def random_circuit(seed: int, least: int = 5, most: int = 60) -> Circuit:
 def _set_apart(circuit: Circuit, component: Component, random: Random) -> None:
     for name in _APART:
         setting = component.declared.settings.get(name)
-        if setting is not None and random.random() < 0.5:
+        if setting is not None and setting.choices and random.random() < 0.5:
             circuit.set_value(component.id, name, random.choice(setting.choices))
 
 
