@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from analysis.constants import WITHOUT_LIMIT
 from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
+from analysis.hunting import NEAR, Unloaders, share_to
 from analysis.network import Array
 from analysis.newton import Solution
 from analysis.recording import Event
@@ -21,8 +22,6 @@ from analysis.stepping import Mover, Tank
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
-_NEAR = 200.0
-"""A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
 NOTHING_LIMITS = "delivers into a closed circuit and nothing limits the pressure: no reading"
 _FLUTTER = 0.5
 """A ball that would go back within this time [s] floats, for at least as long."""
@@ -55,9 +54,14 @@ class Crossings:
             if c.settings.get("operator") == "roller" and "position" in c.declared.states
         ]
         self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
+        self.unloaders = Unloaders(motion)
         self.stiff: dict[str, bool] = {}
         self.let_go = False
         """Whether a lock let go at the last step."""
+
+    def finest(self) -> float:
+        """Steps of this length [s] are fine enough, however much changes in them."""
+        return 0.0 if self.let_go else self.unloaders.finest()
 
     # -- before a step is accepted ---------------------------------------------------
 
@@ -74,7 +78,7 @@ class Crossings:
             shares += [self._lock_share(lock, solution) for lock in mover.locks]
         for device in self.motion.stepper.switches:
             if isinstance(device, Unloading):
-                shares.append(self._unloading_share(device, solution))
+                shares.append(self.unloaders.share(device, solution, duration))
         for part in self.pumps:
             if part.id not in self.motion.limitless:
                 shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, solution))
@@ -110,16 +114,8 @@ class Crossings:
             return 1.0
         return self._pressure_share(lock.port, lock.release_pressure, solution)
 
-    def _unloading_share(self, device: Unloading, solution: Solution) -> float:
-        level = device.cut_in if device.open else device.cut_out
-        return self._pressure_share(device.system, level, solution)
-
     def _pressure_share(self, node: int, level: float, solution: Solution) -> float:
-        before, after = self.motion.pressure[node], solution.pressure[node]
-        if (before < level) == (after < level) or abs(after - level) <= _NEAR:
-            return 1.0
-        just_over = level + (0.5 * _NEAR if after > before else -0.5 * _NEAR)
-        return float((just_over - before) / (after - before))
+        return share_to(level, self.motion.pressure[node], solution.pressure[node])
 
     # -- after it --------------------------------------------------------------------
 
@@ -182,17 +178,8 @@ class Crossings:
         motion, network = self.motion, self.motion.assembly.network
         p = solution.pressure
         if isinstance(device, Unloading):
-            if not device.open and p[device.system] >= device.cut_out - 20.0:
-                device.switch(network, True)
-                motion.switched[device.owner] = True
-                motion.tell(device.owner, "cuts the pump out")
-                return True
-            if device.open and p[device.system] <= device.cut_in:
-                device.switch(network, False)
-                motion.switched[device.owner] = False
-                motion.tell(device.owner, "cuts the pump in")
-                return True
-        elif isinstance(device, PilotCheck):
+            return self.unloaders.settle(device, float(p[device.system]))
+        if isinstance(device, PilotCheck):
             holds = device.ratio * p[device.pilot] > p[device.outlet] - p[device.inlet] + 1.0
             if holds != device.open:
                 device.open = holds
@@ -234,15 +221,16 @@ class Crossings:
             stiff = bool(across >= 0.999 * limit)
             if stiff and not self.stiff.get(part.id, False):
                 self.motion.tell(part.id, "the handle goes stiff: the effort limit is reached")
-            self.stiff[part.id] = stiff or (
-                bool(across >= 0.95 * limit) and self.stiff.get(part.id, False)
-            )
+            if stiff:
+                self.motion.handles.mark_stiff(part.id)
+            eased = across < 0.95 * limit and self.motion.handles.is_eased(part.id)
+            self.stiff[part.id] = stiff or (self.stiff.get(part.id, False) and not eased)
 
     def _feel_limits(self, solution: Solution) -> None:
         """Tell once of a pump that nothing limits, until its pressure is well below again."""
         for part in self.pumps:
             pressure = float(solution.pressure[part.ports["outlet"]])
-            if pressure > WITHOUT_LIMIT - _NEAR and part.id not in self.motion.limitless:
+            if pressure > WITHOUT_LIMIT - NEAR and part.id not in self.motion.limitless:
                 self.motion.limitless.add(part.id)
                 self.motion.tell(part.id, NOTHING_LIMITS)
             elif pressure < 0.5 * WITHOUT_LIMIT:

@@ -8,6 +8,7 @@ from analysis.laws.actuators import motor_leakage_share, piston_area
 from analysis.network import Network
 from analysis.newton import Solution
 from analysis.part import Part
+from analysis.pulsation import is_returning
 from analysis.steady import Instant
 
 Quantities = dict[str, float | str | bool | None]
@@ -123,7 +124,7 @@ def _read_pump(
         return
     outlet, inlet = pressures[f"{part.id}.outlet"], pressures[f"{part.id}.inlet"]
     s = part.settings
-    if not turning or part.id in instant.dry:
+    if not turning or part.id in instant.dry or is_returning(part):
         values["effort"] = 0.0
     elif outlet is None or inlet is None:
         values["effort"] = None
