@@ -15,13 +15,12 @@ from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows
 from analysis.network import bounds_flow
+from analysis.null_reasons import NO_LIMIT, OPEN_FLOW, RUPTURED
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
 from analysis.steady import Instant, Round, solve_instant
 
 _KEPT_ROUNDS = 12
-
-NO_LIMIT = "nothing limits the pressure here"
 
 
 @dataclass(frozen=True)
@@ -210,7 +209,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
     for port, flow in inflows.items():
         if flow is None:
-            reasons.setdefault(port, "lines without loss leave this flow open")
+            reasons.setdefault(port, OPEN_FLOW)
     lines = read_lines(assembly, flows, pressures, reasons)
     quantities = {
         part.id: read_part(part, assembly.network, solution, pressures, instant)
@@ -306,10 +305,10 @@ def read_lines(
             drop = 0.0
         spill = None
         if laid.fault == "ruptured":
-            reasons[laid.id] = "the line is ruptured: what reaches it is spilt"
+            reasons[laid.id] = RUPTURED
             spill = _spill(assembly, flows, laid.start, laid.end)
         elif flow is None:
-            reasons[laid.id] = "lines without loss leave this flow open"
+            reasons[laid.id] = OPEN_FLOW
         elif drop is None:
             reasons[laid.id] = reasons.get(laid.start) or reasons.get(laid.end, "")
         velocity = reynolds = None

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from analysis.circuit import Circuit
 from analysis.errors import UnknownElement
 from analysis.motion import Motion
+from analysis.null_reasons import ABSENT, why_none
 from analysis.pace import Pace, deciding, rough
 from analysis.procedures import (
     DEFAULT_DURATION,
@@ -187,13 +188,21 @@ class _Runner:
         before, now, time = self.script.before, self.script.now, self.script.time
         share = 1.0 if time <= before_time else min((at - before_time) / (time - before_time), 1.0)
         recording = self.recording
+        gone_by = len(recording.time)
         recording.time.append(at)
-        for name in self.wanted if self.wanted is not None else now:
+        # a signal may come and go with a setting: every column is as long as the time
+        names = self.wanted if self.wanted is not None else {**recording.signals, **now}
+        for name in names:
             if name not in now and not before:
                 raise UnknownElement(f"there is no signal '{name}' in this circuit")
+            if name not in recording.signals:
+                recording.signals[name] = [None] * gone_by
+                if gone_by:
+                    recording.reasons[name] = ABSENT
             value = _between(before.get(name), now.get(name), share)
-            column = recording.signals.setdefault(name, [None] * (len(recording.time) - 1))
-            column.append(value)
+            recording.signals[name].append(value)
+            if value is None and name not in recording.reasons:
+                recording.reasons[name] = why_none(self.motion, name)
 
 
 def _asked_of(plan: Procedure) -> set[str]:

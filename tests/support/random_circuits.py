@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from random import Random
 
-from analysis.circuit import LINE_FAULTS, Circuit, Component
+from analysis.circuit import LINE_FAULTS, Circuit
+from analysis.resolved import resolve_element
 from symbols import KINDS, Kind
 
 _TYPICAL = {
@@ -26,8 +27,8 @@ _TYPICAL = {
     "rate": (0.2, 2.0, "1/s"),
 }
 _NEVER = ("tripped_by", "trips_at", "drive", "operator")
-_APART = ("acting", "pulsation", "shifting_time")
-"""Settings that came later: drawn after everything else, so that every number keeps its circuit."""
+_LATER = ("acting", "pulsation", "shifting_time")
+"""Settings that came later are left alone, so that every number keeps its circuit."""
 
 
 def random_circuit(seed: int, least: int = 5, most: int = 60) -> Circuit:
@@ -47,16 +48,19 @@ def random_circuit(seed: int, least: int = 5, most: int = 60) -> Circuit:
     for port in ports:
         if random.random() < 0.85:
             _join(circuit, port, random.choice(ports), random)
-    for component in circuit.components.values():
-        _set_apart(circuit, component, random)
     return circuit
 
 
-def _set_apart(circuit: Circuit, component: Component, random: Random) -> None:
-    for name in _APART:
-        setting = component.declared.settings.get(name)
-        if setting is not None and setting.choices and random.random() < 0.5:
-            circuit.set_value(component.id, name, random.choice(setting.choices))
+def give_strokes(circuit: Circuit, seed: int) -> float:
+    """Let all hand pumps deliver by strokes, single or double acting; their rates in all [1/s]."""
+    random = Random(seed)
+    rate = 0.0
+    for component in circuit.components.values():
+        if component.kind == "hand_pump":
+            circuit.set_value(component.id, "pulsation", "strokes")
+            circuit.set_value(component.id, "acting", random.choice(("single", "double")))
+            rate += resolve_element(component).settings["rate"]
+    return rate
 
 
 def _join(circuit: Circuit, start: str, end: str, random: Random) -> None:
@@ -76,7 +80,7 @@ def _join(circuit: Circuit, start: str, end: str, random: Random) -> None:
 def _add(circuit: Circuit, kind: Kind, random: Random) -> None:
     values: dict[str, object] = {}
     for name, setting in {**kind.settings, **kind.states}.items():
-        if name in (*_NEVER, *_APART) or random.random() < 0.5:
+        if name in (*_NEVER, *_LATER) or random.random() < 0.5:
             continue
         if setting.dimension == "choice":
             values[name] = random.choice(setting.choices)
