@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,7 +27,9 @@ from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.events import Change
 from analysis.failure_modes import Failure
+from analysis.failures_apart import FailuresApart
 from analysis.output_file import write_whole
+from editor.apart_run import ApartRun
 from editor.commands.tables import csv_text
 from editor.listening import listen
 from editor.selection import Selection
@@ -38,7 +41,6 @@ from editor.single_failures.failure_rows import (
     rows_of,
     summary,
 )
-from editor.single_failures.failure_run import FailureRun
 from editor.single_failures.failure_table import FailureTableView
 from editor.single_failures.what_if import WhatIf
 
@@ -73,7 +75,7 @@ class FailuresPane(QWidget):
     ) -> None:
         super().__init__(parent)
         self._circuit, self._selection, self._what_if = circuit, selection, what_if
-        self.run = FailureRun(self)
+        self.run = ApartRun(self)
         self.table: FailureTable | None = None
         self._judged: tuple = ()
         self._running_on: tuple = ()
@@ -179,7 +181,7 @@ class FailuresPane(QWidget):
         self._problem = ""
         self._running_on = judged_state(self._circuit)
         self.progress.setValue(0)
-        self.run.start(self._circuit)
+        self.run.start(partial(FailuresApart, self._circuit.copy()))
 
     def _on_progress(self, share: float) -> None:
         self.progress.setValue(round(share * 1000))
