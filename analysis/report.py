@@ -203,7 +203,12 @@ def _faults(circuit: Circuit) -> Rows:
 
 
 def _waivers(circuit: Circuit, checked: CheckResult) -> list[WaiverRow]:
-    in_force = {(s, f.rule) for f in checked.findings if f.waived is not None for s in f.subjects}
+    in_force = {
+        (subject, finding.rule): finding.waived["severity"]
+        for finding in checked.findings
+        if finding.waived is not None
+        for subject in finding.subjects
+    }
     rows = []
     for element in circuit.elements():
         for waiver in element.waivers:
@@ -211,7 +216,8 @@ def _waivers(circuit: Circuit, checked: CheckResult) -> list[WaiverRow]:
             if not is_signed(waiver):
                 effect = "not in force: it lacks a reason or a name"
             elif (element.id, rule) in in_force:
-                effect = "in force"
+                severity = in_force[element.id, rule]
+                effect = f"in force: waives {'an' if severity == 'error' else 'a'} {severity}"
             else:
                 effect = "there is nothing to waive"
             reason, by, date = (str(waiver.get(key) or "") for key in ("reason", "by", "date"))

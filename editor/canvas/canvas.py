@@ -18,6 +18,7 @@ from editor.canvas.line_item import LineItem
 from editor.canvas.port_mark import PortMark
 from editor.canvas.scene import Scene
 from editor.canvas.view import View
+from editor.gestures.drawn_levers import DrawnLevers, Levers
 from editor.gestures.menu_edits import nudge
 from editor.gestures.pointer import Pointer
 from editor.listening import listen
@@ -73,6 +74,8 @@ class Canvas(View):
         self.sheet.addItem(self._port_mark)
         self.pointer = Pointer(self)
         self.handler = self.pointer
+        self.drawn_levers = DrawnLevers(self)
+        self.levers: Levers = self.drawn_levers
         self.empty_hint = EmptyHint(circuit, self)
         self.setObjectName("canvas")
         selection.reveal_requested.connect(self.reveal)
