@@ -96,6 +96,12 @@ def _resolved(
     )
 
 
+def trip_point(trips_at: float) -> float:
+    """The extension [m] at which a roller changes over."""
+    # a cam at the retracted end is left as soon as the rod moves; any other stays under the rod
+    return _CAM if trips_at <= _CAM else trips_at - _CAM
+
+
 def position_of(
     circuit: Circuit,
     component: Component,
@@ -120,6 +126,6 @@ def position_of(
     if moving is not None:
         extension = moving.get(cylinder.id, {}).get("extension", extension)
     choices = component.declared.states["position"].choices
-    # a cam at the retracted end is left as soon as the rod moves; any other stays under the rod
-    tripped = extension <= _CAM if trips_at <= _CAM else extension >= trips_at - _CAM
+    at_start, point = trips_at <= _CAM, trip_point(trips_at)
+    tripped = extension <= point if at_start else extension >= point
     return choices[0] if tripped else position
