@@ -33,6 +33,10 @@ class Resolved:
 _CAM = 1e-4
 """A roller counts as tripped this near [m] to its trip point."""
 
+_FULL, _KEPT_BACK = 0.8, 0.2
+"""Shares of its capacity that a reservoir holds, and keeps for its supply outlet, unless
+written: the proportions of the catalogue's defaults, as far as its capacity is below theirs."""
+
 _DEFAULTS: dict[int, tuple[Setting, Any]] = {}
 
 
@@ -86,9 +90,15 @@ def _resolved(
     fault = element.state.get("fault") or "none"
     found = collect(settings, element.settings)
     follow_written(found, element.settings)
+    state = collect(states, element.state)
+    if "capacity" in found and element.state.get("volume") is None:
+        # nobody fills a reservoir beyond its brim by saying how small it is
+        state["volume"] = min(state["volume"], _FULL * found["capacity"])
+        if element.settings.get("reserve") is None:
+            found["reserve"] = min(found["reserve"], _KEPT_BACK * found["capacity"])
     return Resolved(
         found,
-        collect(states, element.state),
+        state,
         str(fault),
         tuple(ranges),
         tuple(unknowns),
