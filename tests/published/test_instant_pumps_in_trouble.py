@@ -1,4 +1,4 @@
-"""Dead-headed pumps, and pumps that two outlets of a reservoir feed, by hand.
+"""Dead-headed and starved pumps, outlets that are uncovered, ports that nobody connected: by hand.
 
 Source of each rule: the contract's section 3.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.published.bench import LPM, Bench
+from tests.published.bench import ATMOSPHERE, BAR, LPM, Bench
 
 
 def dead_headed(*chain: str) -> Bench:
@@ -71,3 +71,57 @@ def test_inlet_joined_to_an_uncovered_outlet_draws_from_a_covered_one(
     bench.join("V.B", joins)
     bench.drain("R.B")
     assert bench.read().inflows["R.A"] == pytest.approx(share * 10 * LPM)
+
+
+@pytest.mark.parametrize("between", ["line", "filter"])
+def test_pump_that_another_feeds_too_little_is_at_absolute_zero(between: str) -> None:
+    """The booster pump gives 5 L/min, the main one asks for 10: its inlet is at -101 325 Pa.
+
+    The filter takes 4 bar at 10 L/min and so 1 bar at 5: the booster delivers at 1 bar more.
+    """
+    bench = Bench()
+    bench.pump("5 cm^3/rev")
+    bench.add("fixed_pump", id="Q", displacement="10 cm^3/rev", speed="1000 rpm")
+    bench.add("restrictor", id="R", rated_flow="10 L/min", rated_drop="40 bar")
+    bench.add("filter", id="F", rated_flow="10 L/min", rated_drop="4 bar")
+    bench.join(*["P.outlet", "Q.inlet"] if between == "line" else ["P.outlet", "F.inlet"])
+    if between == "filter":
+        bench.join("F.outlet", "Q.inlet")
+    bench.join("Q.outlet", "R.A")
+    bench.drain("R.B")
+    read = bench.read()
+    assert read.pressures["Q.inlet"] == pytest.approx(-ATMOSPHERE, rel=1e-3)
+    drop = BAR if between == "filter" else 0.0
+    assert read.pressures["P.outlet"] == pytest.approx(drop - ATMOSPHERE, abs=200)
+    assert read.pressures["R.A"] == pytest.approx(10 * BAR)
+    assert read.quantities["Q"]["starved"] is True
+
+
+@pytest.mark.parametrize("plugged", [False, True])
+@pytest.mark.parametrize(
+    ("kind", "control", "port"),
+    [
+        ("counterbalance_valve", "pilot", "inlet"),
+        ("sequence_valve", "drain", "inlet"),
+        ("reducing_valve", "drain", "outlet"),
+    ],
+)
+def test_a_control_port_without_fluid_changes_no_set_pressure(
+    kind: str, control: str, port: str, plugged: bool
+) -> None:
+    """An unconnected port is closed, and has no pressure that could count: certainly no vacuum."""
+    bench = Bench()
+    bench.pump("20 cm^3/rev")
+    bench.add("relief_valve", id="R", set_pressure="100 bar", rated_flow="20 L/min")
+    bench.add(kind, id="V", set_pressure="50 bar", rated_flow="20 L/min", rated_drop="2 bar")
+    bench.add("restrictor", id="X", rated_flow="5 L/min", rated_drop="50 bar")
+    bench.add("shutoff_valve", id="S", rated_flow="20 L/min", rated_drop="1 bar")
+    bench.add("plug", id="Z")
+    bench.join("P.outlet", "R.inlet", "V.inlet")
+    bench.join("V.outlet", "X.A" if kind == "reducing_valve" else "S.A")
+    bench.drain("R.outlet", "X.B", "S.B")
+    if plugged:
+        bench.join(f"V.{control}", "Z.A")
+    read = bench.read()
+    assert read.pressures[f"V.{port}"] == pytest.approx(50 * BAR)
+    assert read.pressures[f"V.{control}"] is None
