@@ -104,7 +104,12 @@ class Readings:
                 reading["reason"] = self.reasons[key]
             entry["ports"][port] = reading
         for identifier, values in self.quantities.items():
-            components[identifier].update(values)
+            entry = components[identifier]
+            entry.update(values)
+            if None in values.values():
+                ports = (f"{identifier}.{port}" for port in entry["ports"])
+                reasons = (self.reasons[port] for port in ports if port in self.reasons)
+                entry["reason"] = next(reasons, "its ports have no reading")
         lines: dict[str, dict[str, Any]] = {}
         for identifier, line in self.lines.items():
             lines[identifier] = {
@@ -207,6 +212,8 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     }
     flows = find_flows(assembly, solution, unlimited)
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
+    for pump in unlimited:
+        reasons |= {f"{pump}.{port}": NO_LIMIT for port in assembly.parts[pump].ports}
     for port, flow in inflows.items():
         if flow is None:
             reasons.setdefault(port, OPEN_FLOW)
@@ -307,6 +314,8 @@ def read_lines(
         if laid.fault == "ruptured":
             reasons[laid.id] = RUPTURED
             spill = _spill(assembly, flows, laid.start, laid.end)
+        elif flow is None and NO_LIMIT in (reasons.get(laid.start), reasons.get(laid.end)):
+            reasons[laid.id] = NO_LIMIT
         elif flow is None:
             reasons[laid.id] = OPEN_FLOW
         elif drop is None:
