@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +28,7 @@ class PortFlows:
     line: dict[str, float | None]
 
 
-@dataclass(frozen=True)
-class _Edge:
+class _Edge(NamedTuple):
     id: str
     start: str
     end: str
@@ -54,7 +54,9 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
     unlimited
         Pumps whose outlet pressure nothing limits: their flow counts as unknown.
     """
-    network, q = assembly.network, solution.q
+    network = assembly.network
+    start: dict[str, int] = network.start
+    q: list[float] = solution.q.tolist()
     inflow: dict[str, float | None] = dict.fromkeys(assembly.builder.nodes, 0.0)
     for part in assembly.parts.values():
         for port, branch, coefficient in part.taps:
@@ -63,7 +65,7 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
             if known is None or (unlimited and has_no_limit(network, solution, branch)):
                 inflow[key] = None
             else:
-                inflow[key] = known + coefficient * float(q[network.row(branch)])
+                inflow[key] = known + coefficient * q[start[branch.family] + branch.row]
         if part.id in unlimited:
             inflow.update({f"{part.id}.{port}": None for port in part.ports})
     leaving = dict.fromkeys(inflow, 0.0)
@@ -74,8 +76,8 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
             edges.append(_Edge(laid.id, laid.start, laid.end))
             line[laid.id] = None
         elif laid.branch is not None:
-            first = float(q[network.row(laid.branch)])
-            last = first if laid.second is None else float(q[network.row(laid.second)])
+            first = q[start["pipe"] + laid.branch.row]
+            last = first if laid.second is None else q[start["pipe"] + laid.second.row]
             line[laid.id] = first
             leaving[laid.start] += first
             leaving[laid.end] -= last
@@ -144,19 +146,24 @@ def _strip_leaves(
     open_ends: set[str],
 ) -> None:
     """Resolve each port that has just one unknown flow left, until none has."""
-    around: dict[str, set[_Edge]] = defaultdict(set)
+    around: dict[str, list[_Edge]] = defaultdict(list)
     for edge in edges:
-        around[edge.start].add(edge)
-        around[edge.end].add(edge)
+        for port in {edge.start, edge.end}:
+            around[port].append(edge)
     # at a line that is open to the atmosphere an unknown flow is spilt
     waiting = [port for port in inflow if port not in open_ends]
     while waiting:
         port = waiting.pop()
         if port in open_ends:
             continue
-        unknown = [e for e in around.get(port, ()) if line[e.id] is None]
+        near = around.get(port)
+        if near is None:
+            if inflow[port] is None:
+                inflow[port] = -leaving[port]
+            continue
+        unknown = [e for e in near if line[e.id] is None]
         known = leaving[port]
-        for edge in around.get(port, ()):
+        for edge in near:
             flow = line[edge.id]
             if flow is not None:
                 known += flow if edge.start == port else -flow
