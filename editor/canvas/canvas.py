@@ -110,6 +110,10 @@ class Canvas(View):
         """Where every component stands."""
         return {c.id: self.sheet.place_of(c) for c in self.circuit.components.values()}
 
+    def ways(self) -> dict[str, list[Point]]:
+        """The corners of every line as it is drawn, ends included."""
+        return {identifier: item.points for identifier, item in self.sheet.lines.items()}
+
     def port_near(self, at: Point, *, catching: bool = False) -> str:
         """The port under the pointer as `ID.PORT`; empty if there is none.
 
