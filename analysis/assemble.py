@@ -9,6 +9,7 @@ from typing import Any
 
 from analysis.circuit import Circuit, Component, Line
 from analysis.constants import LEAK_COEFFICIENT
+from analysis.devices import Modulator
 from analysis.laws import LAWS, add_leaks
 from analysis.liquids import DEFAULT_LIQUID, DEFAULT_TEMPERATURE, Liquid, liquid
 from analysis.network import Branch, Builder, Network
@@ -109,8 +110,28 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
         if part.fault.endswith("_leak"):
             add_leaks(part)
         assembly.parts[component.id] = part
+    _vent_dead_controls(assembly.builder)
     assembly.network = assembly.builder.build()
     return assembly
+
+
+def _vent_dead_controls(net: Builder) -> None:
+    """Take a drain or pilot that no fluid gets to as being at the pressure of the air.
+
+    A spring chamber or pilot that is not connected, or plugged, has no pressure of its own
+    (a finding says so); the vacuum that is the least possible there would change what the
+    valve is set to.
+    """
+    modulators = [d for d in net.devices if isinstance(d, Modulator)]
+    if not modulators:
+        return
+    alive = {node for rows in net.terms.values() for terms in rows for node, _ in terms}
+    alive |= net.fixed.keys()
+    for modulator in modulators:
+        modulator.candidates = tuple(
+            (constant, tuple((node if node in alive else 0, weight) for node, weight in terms))
+            for constant, terms in modulator.candidates
+        )
 
 
 Numbering = tuple[dict[str, int], dict[str, dict[str, int]], int]

@@ -6,26 +6,29 @@ step can be cut there; `happen` then lets them happen.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
 from analysis.constants import WITHOUT_LIMIT
 from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
+from analysis.hunting import NEAR, Unloaders, share_to
 from analysis.network import Array
 from analysis.newton import Solution
+from analysis.part import Part
 from analysis.recording import Event
-from analysis.resolved import position_of
+from analysis.resolved import position_of, resolve_element, trip_point
 from analysis.stepping import Mover, Tank
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
-_NEAR = 200.0
-"""A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
 NOTHING_LIMITS = "delivers into a closed circuit and nothing limits the pressure: no reading"
 _FLUTTER = 0.5
 """A ball that would go back within this time [s] floats, for at least as long."""
+_BEYOND = 1e-6
+"""Share of a fuse's volume, or of a travel, by which a step ends beyond a point, not before it."""
 _TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
 
@@ -55,9 +58,14 @@ class Crossings:
             if c.settings.get("operator") == "roller" and "position" in c.declared.states
         ]
         self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
+        self.unloaders = Unloaders(motion)
         self.stiff: dict[str, bool] = {}
         self.let_go = False
         """Whether a lock let go at the last step."""
+
+    def finest(self) -> float:
+        """Steps of this length [s] are fine enough, however much changes in them."""
+        return 0.0 if self.let_go else self.unloaders.finest()
 
     # -- before a step is accepted ---------------------------------------------------
 
@@ -69,12 +77,15 @@ class Crossings:
         # what an outlet gives beyond its mouth would be fluid from nowhere
         levels = [self._level_share(tank, solution, duration) for tank in self.motion.stepper.tanks]
         shares += [share for share in levels if share < 0.9999]
+        fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
+        shares += [share for share in fuses if share < 0.999]
+        shares += [share for share in self._roller_shares(solution, duration) if share < 0.999]
         # but of two locks on one supply the first to let go keeps the pressure from the other
         for mover in self.motion.stepper.movers:
             shares += [self._lock_share(lock, solution) for lock in mover.locks]
         for device in self.motion.stepper.switches:
             if isinstance(device, Unloading):
-                shares.append(self._unloading_share(device, solution))
+                shares.append(self.unloaders.share(device, solution, duration))
         for part in self.pumps:
             if part.id not in self.motion.limitless:
                 shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, solution))
@@ -105,21 +116,38 @@ class Crossings:
         wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
         return min(wait / duration, 1.0)
 
+    def _fuse_share(self, part: Part, solution: Solution, duration: float) -> float:
+        """When its closing volume has passed: a fuse that closes late has let more through."""
+        state = self.motion.moving[part.id]
+        network = self.motion.assembly.network
+        volume = float(solution.q[network.row(part.branches["main"])]) * duration
+        closing = part.settings["closing_volume"]
+        to_go = closing - state["passed"]
+        if state["closed"] or part.fault == "stuck_open" or not 0.0 < to_go < volume:
+            return 1.0
+        return float((to_go + _BEYOND * closing) / volume)
+
+    def _roller_shares(self, solution: Solution, duration: float) -> Iterator[float]:
+        """When the rod comes to the trip point of a roller, or leaves it."""
+        movers = {mover.part.id: mover for mover in self.motion.stepper.movers}
+        for component in self.rollers:
+            mover = movers.get(str(component.settings.get("tripped_by")))
+            trip = resolve_element(component).settings.get("trips_at")
+            if mover is None or trip is None:
+                continue
+            x = self.motion.moving[mover.part.id]["extension"]
+            way = self.motion.stepper.velocity(mover, solution) * duration
+            to_go = trip_point(trip) - x
+            if to_go * way > 0.0 and abs(to_go) < abs(way):
+                yield float((abs(to_go) + _BEYOND * mover.travel) / abs(way))
+
     def _lock_share(self, lock: Lock, solution: Solution) -> float:
         if not lock.held:
             return 1.0
         return self._pressure_share(lock.port, lock.release_pressure, solution)
 
-    def _unloading_share(self, device: Unloading, solution: Solution) -> float:
-        level = device.cut_in if device.open else device.cut_out
-        return self._pressure_share(device.system, level, solution)
-
     def _pressure_share(self, node: int, level: float, solution: Solution) -> float:
-        before, after = self.motion.pressure[node], solution.pressure[node]
-        if (before < level) == (after < level) or abs(after - level) <= _NEAR:
-            return 1.0
-        just_over = level + (0.5 * _NEAR if after > before else -0.5 * _NEAR)
-        return float((just_over - before) / (after - before))
+        return share_to(level, self.motion.pressure[node], solution.pressure[node])
 
     # -- after it --------------------------------------------------------------------
 
@@ -164,7 +192,8 @@ class Crossings:
         """Tell of a movement once it is one, not of every tremble; whether a stop was reached."""
         turn = self.motion.turns.setdefault(identifier, Turn(x, self.motion.time))
         ahead = x - turn.place
-        if turn.direction * ahead > 0.0 or (not turn.direction and abs(ahead) < 1e-9 * travel):
+        stands = not turn.direction and (bool(at) or abs(ahead) < 1e-9 * travel)
+        if turn.direction * ahead > 0.0 or stands:
             turn.place, turn.time = x, self.motion.time
         elif abs(ahead) > _TREMBLE * travel:
             turn.direction = 1 if ahead > 0.0 else -1
@@ -182,17 +211,8 @@ class Crossings:
         motion, network = self.motion, self.motion.assembly.network
         p = solution.pressure
         if isinstance(device, Unloading):
-            if not device.open and p[device.system] >= device.cut_out - 20.0:
-                device.switch(network, True)
-                motion.switched[device.owner] = True
-                motion.tell(device.owner, "cuts the pump out")
-                return True
-            if device.open and p[device.system] <= device.cut_in:
-                device.switch(network, False)
-                motion.switched[device.owner] = False
-                motion.tell(device.owner, "cuts the pump in")
-                return True
-        elif isinstance(device, PilotCheck):
+            return self.unloaders.settle(device, float(p[device.system]))
+        if isinstance(device, PilotCheck):
             holds = device.ratio * p[device.pilot] > p[device.outlet] - p[device.inlet] + 1.0
             if holds != device.open:
                 device.open = holds
@@ -234,15 +254,16 @@ class Crossings:
             stiff = bool(across >= 0.999 * limit)
             if stiff and not self.stiff.get(part.id, False):
                 self.motion.tell(part.id, "the handle goes stiff: the effort limit is reached")
-            self.stiff[part.id] = stiff or (
-                bool(across >= 0.95 * limit) and self.stiff.get(part.id, False)
-            )
+            if stiff:
+                self.motion.handles.mark_stiff(part.id)
+            eased = across < 0.95 * limit and self.motion.handles.is_eased(part.id)
+            self.stiff[part.id] = stiff or (self.stiff.get(part.id, False) and not eased)
 
     def _feel_limits(self, solution: Solution) -> None:
         """Tell once of a pump that nothing limits, until its pressure is well below again."""
         for part in self.pumps:
             pressure = float(solution.pressure[part.ports["outlet"]])
-            if pressure > WITHOUT_LIMIT - _NEAR and part.id not in self.motion.limitless:
+            if pressure > WITHOUT_LIMIT - NEAR and part.id not in self.motion.limitless:
                 self.motion.limitless.add(part.id)
                 self.motion.tell(part.id, NOTHING_LIMITS)
             elif pressure < 0.5 * WITHOUT_LIMIT:

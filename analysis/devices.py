@@ -118,7 +118,7 @@ class Lock:
 
 @dataclass
 class Unloading:
-    """Puts its inlet to return once the system reaches cut-out."""
+    """Puts its inlet to return from cut-out to cut-in, for `shifting_time` [s] at least."""
 
     owner: str
     bypass: Branch
@@ -126,6 +126,7 @@ class Unloading:
     cut_out: float
     cut_in: float
     passage: float
+    shifting_time: float
     open: bool = False
 
     def settle(self, network: Network, solution: Solution) -> bool:

@@ -11,7 +11,11 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+
 from analysis.assemble import Assembly
+from analysis.constants import NO_FLOW, WITHOUT_LIMIT
+from analysis.network import Branch, Network
 from analysis.newton import Solution
 
 
@@ -30,6 +34,18 @@ class _Edge(NamedTuple):
     end: str
 
 
+def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
+    """Whether a branch's flow is none to read: it belongs to a region that nothing limits.
+
+    A dead-headed pump leaves no balance there, and the solution lets its flow vanish
+    wherever it comes to. What is shut passes nothing all the same.
+    """
+    row = network.row(branch)
+    driven = solution.pressure[network.node[row]] > WITHOUT_LIMIT
+    counts = network.weight[row] != 0.0
+    return bool(np.any(driven & counts)) and abs(float(solution.q[row])) > NO_FLOW
+
+
 def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> PortFlows:
     """Inflow of every port and flow of every line.
 
@@ -38,20 +54,28 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
     unlimited
         Pumps whose outlet pressure nothing limits: their flow counts as unknown.
     """
-    start: dict[str, int] = assembly.network.start
+    network = assembly.network
+    start: dict[str, int] = network.start
     q: list[float] = solution.q.tolist()
     inflow: dict[str, float | None] = dict.fromkeys(assembly.builder.nodes, 0.0)
     for part in assembly.parts.values():
         for port, branch, coefficient in part.taps:
             key = f"{part.id}.{port}"
-            inflow[key] = (inflow[key] or 0.0) + coefficient * q[start[branch.family] + branch.row]
+            known = inflow[key]
+            if known is None or (unlimited and has_no_limit(network, solution, branch)):
+                inflow[key] = None
+            else:
+                inflow[key] = known + coefficient * q[start[branch.family] + branch.row]
         if part.id in unlimited:
             inflow.update({f"{part.id}.{port}": None for port in part.ports})
     leaving = dict.fromkeys(inflow, 0.0)
     line: dict[str, float | None] = {}
     edges: list[_Edge] = []
     for laid in assembly.lines.values():
-        if laid.branch is not None:
+        if laid.branch is not None and unlimited and has_no_limit(network, solution, laid.branch):
+            edges.append(_Edge(laid.id, laid.start, laid.end))
+            line[laid.id] = None
+        elif laid.branch is not None:
             first = q[start["pipe"] + laid.branch.row]
             last = first if laid.second is None else q[start["pipe"] + laid.second.row]
             line[laid.id] = first

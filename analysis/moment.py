@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.circuit import Circuit
+from analysis.hunting import Changes
 from analysis.outlets import Outlet
 
 
@@ -23,5 +24,6 @@ class Moment:
     uncovered: dict[Outlet, float]
     vapour: dict[str, float]
     switched: dict[str, Any]
+    changes: dict[str, Changes]
     limitless: frozenset[str]
     events: int

@@ -14,11 +14,14 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly, assemble
+from analysis.begin_pressures import begin_pressures
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
 from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
+from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
 from analysis.devices import Shuttle
+from analysis.hunting import Changes
 from analysis.moment import Moment
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
@@ -26,7 +29,8 @@ from analysis.newton import Solution
 from analysis.outlets import Outlets, mouths
 from analysis.pace import EXACT
 from analysis.procedures import apply_changes
-from analysis.readings import Readings, readings
+from analysis.pulsation import Handles
+from analysis.readings import readings
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import read_signals
@@ -39,7 +43,6 @@ _AFTER_LOCK = 5e-6
 _MOST_CUTS = 20
 """Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
 _PRESSURE_SCALE = 1e6
-_MOST_TRAPPED = 1e8
 
 
 class Motion:
@@ -64,6 +67,8 @@ class Motion:
         How finely it steps.
     switched
         How valves with a memory stand, by id: unloading valves cut out, shuttles' inlets.
+    changes
+        When unloading valves changed over last, by id.
     """
 
     def __init__(self, circuit: Circuit, *, shared: bool = False) -> None:
@@ -76,7 +81,7 @@ class Motion:
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
         instant = readings(self.circuit)
-        self.port_pressure = _begin_pressures(instant)
+        self.port_pressure = begin_pressures(instant)
         self.port_vapour: dict[str, float] = {}
         self.switched: dict[str, Any] = {
             key: values["open"]
@@ -86,6 +91,7 @@ class Motion:
         self.turns: dict[str, Turn] = {}
         self.outlets = Outlets()
         self.shifted: dict[str, float] = {}
+        self.changes: dict[str, Changes] = {}
         self.limitless: set[str] = set()
         self._released: dict[tuple[str, str], bool] = {}
         self._left: set[tuple[str, str]] = set()
@@ -114,6 +120,7 @@ class Motion:
                 self.moving[component.id] = kept
             if component.kind == "hand_pump":
                 self.strokes[component.id] = 0.0
+                self.moving[component.id] = {"cycles": 0.0}
             if component.kind == "reservoir":
                 self._set_level(component)
 
@@ -164,6 +171,7 @@ class Motion:
         self.assembly: Assembly = assemble(self.circuit, states)
         self.stepper = Stepper(self.assembly)
         self.stepper.recall(self.switched)
+        self.handles = Handles(self)
         network = self.assembly.network
         pressure = network.fixed_pressure.copy()
         vapour = np.zeros(network.count)
@@ -237,6 +245,7 @@ class Motion:
             dict(self.outlets.since),
             dict(self.port_vapour),
             dict(self.switched),
+            dict(self.changes),
             frozenset(self.limitless),
             len(self.events),
         )
@@ -250,6 +259,7 @@ class Motion:
         self._released, self._left = dict(moment.released), set(moment.left)
         self.outlets.since = dict(moment.uncovered)
         self.port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
+        self.changes = dict(moment.changes)
         self.events = self.events[: moment.events]
         self.limitless = set(moment.limitless)
         self.turns, self.shifted, self.message = {}, {}, ""
@@ -264,13 +274,13 @@ class Motion:
 
     def pressures(self, ports: Iterable[str] | None = None) -> dict[str, float | None]:
         """At every port, or at those given [Pa]; None where nothing limits it."""
+        found = {
+            port: self.port_pressure[port]
+            for port in (self.port_pressure if ports is None else ports)
+        }
         return {
             port: None if value > WITHOUT_LIMIT else max(value, -ATMOSPHERE)
-            for port, value in (
-                self.port_pressure.items()
-                if ports is None
-                else ((port, self.port_pressure[port]) for port in ports)
-            )
+            for port, value in found.items()
         }
 
     def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
@@ -307,13 +317,16 @@ class Motion:
 
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
-        duration = min(self._duration, longest, self.pace.longest)
+        finest = self.crossings.finest()
+        duration = max(self._duration, finest)
+        duration = min(duration, longest, self.pace.longest, self.handles.longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
         velocity = self._trend[1] if self._trend is not None else None
         cuts = 0
         while True:
+            self.handles.set(duration)
             solution = self.stepper.step(
                 self.pressure,
                 capacity,
@@ -331,7 +344,7 @@ class Motion:
                 duration *= 0.25
                 continue
             error = self._error(solution, duration)
-            if error > 1.0 and duration > 10 * _SHORTEST:
+            if error > 1.0 and duration > max(10 * _SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
             share = self.crossings.first(solution, duration)
@@ -381,7 +394,8 @@ class Motion:
                 state["fluid_volume"] + float(solution.q[row]) * duration, 0
             )
             charge.part.state["fluid_volume"] = state["fluid_volume"]
-        self._move_levels(solution, duration)
+        add_up(self, solution, duration)
+        self.handles.move(solution, duration)
         drawn = STIFF * np.minimum(solution.pressure + ATMOSPHERE, 0.0)
         filled = np.minimum(
             STIFF * np.maximum(solution.pressure + ATMOSPHERE, 0.0), self.vapour / duration
@@ -403,26 +417,6 @@ class Motion:
         if self.crossings.let_go:
             self._duration = _AFTER_LOCK
 
-    def _move_levels(self, solution: Solution, duration: float) -> None:
-        """Reservoir levels by what their ports gave and took, and counters of pumps and fuses."""
-        network = self.assembly.network
-        leaving = network.outflow(solution.q)
-        for tank in self.stepper.tanks:
-            state = self.moving[tank.part.id]
-            left = state["volume"] - tank.drawn(leaving) * duration
-            kept = min(max(left, 0.0), tank.brim)
-            self.accounts.draw_air(max(-left, 0.0))
-            self.accounts.spill(max(left - tank.brim, 0.0))
-            state["volume"] = tank.part.state["volume"] = kept
-        for part in self.assembly.parts.values():
-            if part.id in self.strokes and "delivery" in part.branches:
-                delivered = float(solution.q[network.row(part.branches["delivery"])]) * duration
-                self.strokes[part.id] += delivered / part.settings["displacement"]
-            elif part.kind == "hydraulic_fuse" and "main" in part.branches:
-                flow = float(solution.q[network.row(part.branches["main"])])
-                state = self.moving[part.id]
-                state["passed"] = state["passed"] + flow * duration if flow > 1e-9 else 0.0
-
     def rebuild(self) -> None:
         """Make the network anew after an outlet was uncovered, a fuse closed, a roller tripped."""
         self._build()
@@ -437,19 +431,3 @@ class Motion:
         if away:
             self._left.add((identifier, end))
         return (identifier, end) in self._left
-
-
-def _begin_pressures(instant: Readings) -> dict[str, float]:
-    """Pressures at all ports to start from [Pa]: those of the instant.
-
-    What nothing pins down starts at the least pressure, but under no vacuum; what nothing
-    limits starts at none, and will rise.
-    """
-    least = instant._rounds[-1][0] if instant._rounds else {}
-    begin = {}
-    for port, pressure in instant.pressures.items():
-        if pressure is None:
-            pressure = max(least.get(port, 0.0), 0.0)
-            pressure = 0.0 if pressure > WITHOUT_LIMIT else min(pressure, _MOST_TRAPPED)
-        begin[port] = pressure
-    return begin

@@ -5,8 +5,9 @@ from __future__ import annotations
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import find_flows
 from analysis.motion import Motion
+from analysis.null_reasons import NO_LIMIT, OPEN_FLOW
 from analysis.part_readings import read_part
-from analysis.readings import NO_LIMIT, Readings, read_lines, tidy
+from analysis.readings import Readings, read_lines, tidy
 from analysis.steady import Instant
 
 
@@ -21,11 +22,7 @@ def motion_readings(motion: Motion) -> Readings | None:
     assembly = motion.assembly
     pressures = motion.pressures()
     flows = find_flows(assembly, solution, set())
-    reasons = {
-        port: "lines without loss leave this flow open"
-        for port, flow in flows.inflow.items()
-        if flow is None
-    }
+    reasons = {port: OPEN_FLOW for port, flow in flows.inflow.items() if flow is None}
     reasons |= {port: NO_LIMIT for port, pressure in pressures.items() if pressure is None}
     starved = {
         pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps

@@ -16,13 +16,12 @@ from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows
 from analysis.network import bounds_flow
+from analysis.null_reasons import NO_LIMIT, OPEN_FLOW, RUPTURED
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
 from analysis.steady import Instant, Round, solve_instant
 
 _KEPT_ROUNDS = 12
-
-NO_LIMIT = "nothing limits the pressure here"
 
 
 class LineFlow(NamedTuple):
@@ -115,7 +114,12 @@ class Readings:
                 reading["reason"] = self.reasons[key]
             entry["ports"][port] = reading
         for identifier, values in self.quantities.items():
-            components[identifier].update(values)
+            entry = components[identifier]
+            entry.update(values)
+            if None in values.values():
+                ports = (f"{identifier}.{port}" for port in entry["ports"])
+                reasons = (self.reasons[port] for port in ports if port in self.reasons)
+                entry["reason"] = next(reasons, "its ports have no reading")
         lines: dict[str, dict[str, Any]] = {}
         for identifier, line in self.lines.items():
             lines[identifier] = {
@@ -221,11 +225,12 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         if "delivery" in part.branches and solved[part.ports["outlet"]] > WITHOUT_LIMIT
     }
     flows = find_flows(assembly, solution, unlimited)
-    inflows = {}
-    for port, flow in flows.inflow.items():
-        inflows[port] = tidy(flow)
+    inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
+    for pump in unlimited:
+        reasons |= {f"{pump}.{port}": NO_LIMIT for port in assembly.parts[pump].ports}
+    for port, flow in inflows.items():
         if flow is None:
-            reasons.setdefault(port, "lines without loss leave this flow open")
+            reasons.setdefault(port, OPEN_FLOW)
     lines = read_lines(assembly, flows, pressures, reasons)
     quantities = {
         part.id: read_part(part, assembly.network, solution, pressures, instant)
@@ -319,10 +324,12 @@ def read_lines(
             drop = 0.0
         spill = None
         if laid.fault == "ruptured":
-            reasons[laid.id] = "the line is ruptured: what reaches it is spilt"
+            reasons[laid.id] = RUPTURED
             spill = _spill(assembly, flows, laid.start, laid.end)
+        elif flow is None and NO_LIMIT in (reasons.get(laid.start), reasons.get(laid.end)):
+            reasons[laid.id] = NO_LIMIT
         elif flow is None:
-            reasons[laid.id] = "lines without loss leave this flow open"
+            reasons[laid.id] = OPEN_FLOW
         elif drop is None:
             reasons[laid.id] = reasons.get(laid.start) or reasons.get(laid.end, "")
         velocity = reynolds = None

@@ -44,10 +44,14 @@ class Accounts:
 
 @dataclass
 class Recording:
-    """A run: `signals[name][i]` is the value at `time[i]` [SI]."""
+    """A run: `signals[name][i]` is the value at `time[i]` [SI].
+
+    `reasons` says of each signal that has no value at some time why it has none then.
+    """
 
     time: list[float] = field(default_factory=list)
     signals: dict[str, list[SignalValue]] = field(default_factory=dict)
+    reasons: dict[str, str] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
     expectations: list[Expectation] = field(default_factory=list)
     accounts: Accounts = field(default_factory=Accounts)
@@ -65,6 +69,7 @@ class Recording:
         result: dict[str, Any] = {
             "time": self.time,
             "signals": self.signals,
+            "reasons": self.reasons,
             "events": [
                 {"time": e.time, "subject": e.subject, "message": e.message} for e in self.events
             ],

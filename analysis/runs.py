@@ -7,17 +7,18 @@ from collections.abc import Callable, Iterable
 from analysis.circuit import Circuit
 from analysis.errors import UnknownElement
 from analysis.motion import Motion
+from analysis.null_reasons import ABSENT, why_none
 from analysis.pace import Pace, deciding, rough
 from analysis.procedures import (
     DEFAULT_DURATION,
     Procedure,
-    Step,
     apply_changes,
     find_procedure,
     signal_dimension,
 )
 from analysis.recording import Recording, SignalValue
 from analysis.rest import has_unforeseen_events, is_at_rest
+from analysis.script import Script
 
 _HURRIED_STEPS = 1200
 """Steps after which such a run is given up: a reservoir that is emptied as fast as it fills."""
@@ -98,14 +99,10 @@ class _Runner:
         progress: Callable[[float], None] | None,
     ) -> None:
         self.motion = motion
-        self.plan, self.end, self.every = plan, end, every
+        self.script = Script(plan)
+        self.end, self.every = end, every
         self.wanted, self.progress = wanted, progress
-        self.waiting = list(plan.steps)
-        self.due: float | None = None
         self.recording = Recording(expectations=plan.expectations)
-        self.now: dict[str, SignalValue] = {}
-        self.before: dict[str, SignalValue] = {}
-        self.last_step = 0.0
         self.samples = 0
         self.asked = _asked_of(plan)
         self.needed = None if wanted is None else {*wanted, *self.asked}
@@ -119,17 +116,15 @@ class _Runner:
     def work(self) -> Recording:
         self._fire_due_steps()
         self.motion.settle()
-        self._look(0.0, {})
+        self._look()
         while self.motion.time < self.end - 1e-9 and not self.motion.message:
-            before_time, before = self.motion.time, self.now
-            self.motion.advance(self._next_stop(), lambda: True)
-            self._look(before_time, before)
+            self.motion.advance(self.script.next_stop(self.end), lambda: True)
+            self._look()
             if self._fire_due_steps():
                 self.motion.settle()
             elif self.hurried and (self._decided() or self._is_stuck()):
                 break
-        for expectation in self.plan.expectations:
-            expectation.close()
+        self.script.close()
         recording = self.recording
         recording.events = sorted(self.motion.events, key=lambda event: event.time)
         if self.motion.pace.accounts:
@@ -146,36 +141,20 @@ class _Runner:
 
     def _decided(self) -> bool:
         """Whether it is known by now which expectations hold."""
-        time, expectations = self.motion.time, self.plan.expectations
-        for expectation in expectations:
-            if expectation.by is not None and time > expectation.by and expectation.holds is None:
-                expectation.holds = False
+        self.script.mark_late()
+        expectations = self.script.plan.expectations
         if any(e.holds is False for e in expectations):
             return True
         if all(e.by is not None and e.holds for e in expectations):
             return True
-        ahead = any(step.at is not None for step in self.waiting) or self.due is not None
-        return not ahead and is_at_rest(self.motion, self.end - time)
-
-    def _next_stop(self) -> float:
-        stop = self.end
-        if self.waiting:
-            step = self.waiting[0]
-            due = step.at if step.at is not None else self.due
-            if due is not None and due > self.motion.time:
-                stop = min(stop, due)
-            elif step.after is not None and due is None:
-                # end the next step where the signal is about to arrive
-                ahead = step.after.ahead(self.before, self.now) * self.last_step
-                stop = min(stop, self.motion.time + max(ahead, 1e-3))
-        return stop
+        waiting = self.script.waiting
+        ahead = any(step.at is not None for step in waiting) or self.script.due is not None
+        return not ahead and is_at_rest(self.motion, self.end - self.motion.time)
 
     def _fire_due_steps(self) -> bool:
         """Set what the steps that are due set, in order."""
         fired = False
-        while self.waiting and self._is_due(self.waiting[0]):
-            step = self.waiting.pop(0)
-            self.due = None
+        for step in self.script.due_steps():
             self.motion.apply(step.changes)
             for identifier, values in step.changes.items():
                 for name, value in values.items():
@@ -183,29 +162,15 @@ class _Runner:
             fired = True
         return fired
 
-    def _is_due(self, step: Step) -> bool:
-        time = self.motion.time
-        if step.at is not None:
-            return time >= step.at - 1e-9
-        if step.after is None:
-            return True
-        if self.due is None and step.after.holds(self.now):
-            late = (1.0 - step.after.reached(self.before, self.now)) * self.last_step
-            self.due = time - late + step.wait
-        return self.due is not None and time >= self.due - 1e-9
-
-    def _look(self, before_time: float, before: dict[str, SignalValue]) -> None:
+    def _look(self) -> None:
         """Read the signals, check the expectations, and fill in the samples gone by."""
-        time = self.motion.time
-        self.now = self.motion.signals(self.needed if self._samples_near() else self.asked)
-        self.before, self.last_step = before, time - before_time
-        for expectation in self.plan.expectations:
-            expectation.look(time, self.now, before_time, before)
+        time, before_time = self.motion.time, self.script.time
+        signals = self.motion.signals(self.needed if self._samples_near() else self.asked)
+        self.script.look(time, signals)
         while self.samples * self.every <= min(time, self.end) + 1e-9 and (
             self.samples * self.every <= self.end + 1e-9
         ):
-            at = self.samples * self.every
-            self._record(at, before_time, time, before)
+            self._record(self.samples * self.every, before_time)
             self.samples += 1
         if self.progress is not None:
             self.progress(min(time / self.end, 1.0))
@@ -218,18 +183,26 @@ class _Runner:
         ahead = max(self.motion.next_step, _SHORT)
         return self.samples * self.every <= self.motion.time + ahead
 
-    def _record(
-        self, at: float, before_time: float, time: float, before: dict[str, SignalValue]
-    ) -> None:
+    def _record(self, at: float, before_time: float) -> None:
+        """Take a sample at a time [s] within the step that began at `before_time` [s]."""
+        before, now, time = self.script.before, self.script.now, self.script.time
         share = 1.0 if time <= before_time else min((at - before_time) / (time - before_time), 1.0)
         recording = self.recording
+        gone_by = len(recording.time)
         recording.time.append(at)
-        for name in self.wanted if self.wanted is not None else self.now:
-            if name not in self.now and not before:
+        # a signal may come and go with a setting: every column is as long as the time
+        names = self.wanted if self.wanted is not None else {**recording.signals, **now}
+        for name in names:
+            if name not in now and not before:
                 raise UnknownElement(f"there is no signal '{name}' in this circuit")
-            value = _between(before.get(name), self.now.get(name), share)
-            column = recording.signals.setdefault(name, [None] * (len(recording.time) - 1))
-            column.append(value)
+            if name not in recording.signals:
+                recording.signals[name] = [None] * gone_by
+                if gone_by:
+                    recording.reasons[name] = ABSENT
+            value = _between(before.get(name), now.get(name), share)
+            recording.signals[name].append(value)
+            if value is None and name not in recording.reasons:
+                recording.reasons[name] = why_none(self.motion, name)
 
 
 def _asked_of(plan: Procedure) -> set[str]:

@@ -218,6 +218,10 @@ UNLOADING_VALVE = Kind(
         "cut_out_pressure": sized("Cut-out pressure", "pressure", "100 bar"),
         "cut_in_pressure": sized("Cut-in pressure", "pressure", "80 bar"),
         **rated("20 L/min", "3 bar"),
+        # 20 to 100 ms are usual for valves of this kind (common practice)
+        "shifting_time": Setting(
+            "Shifting time (least time cut out)", "time", "50 ms", minimum="5 ms"
+        ),
         **LEAK,
     },
     faults=_FAULTS,

@@ -124,6 +124,8 @@ HAND_PUMP = Kind(
     settings={
         "displacement": sized("Displacement per full stroke", "volume", "20 cm^3"),
         "rate": sized("Full strokes", "rate", "30 strokes/min"),
+        "acting": Setting("Acting", "choice", "double", choices=("double", "single")),
+        "pulsation": Setting("Pulsation", "choice", "none", choices=("none", "strokes")),
         "piston_area": sized("Piston area", "area", "3 cm^2"),
         "lever_ratio": Setting("Lever ratio", "number", 10.0, positive=True),
         "effort_limit": sized("Greatest force at the handle", "force", "250 N"),

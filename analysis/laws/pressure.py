@@ -84,6 +84,7 @@ def unloading_valve(part: Part) -> None:
                 s["cut_out_pressure"],
                 s["cut_in_pressure"],
                 part.rated(),
+                s["shifting_time"],
             )
         )
 

@@ -12,24 +12,31 @@ import pytest
 
 from analysis import run
 from analysis.recording import Accounts
-from tests.support.random_circuits import random_circuit
+from tests.support.random_circuits import give_strokes, random_circuit
 from tests.support.random_work import random_work
 
 UNTIL = 60.0
 MOST_STEPS = 6000
 """More than any run needs that gets on: a hundred steps to the second is one that is stuck."""
+STEPS_A_CYCLE = 150
+"""And that many for each cycle of a handle whose strokes are followed: 24 would be the least, and
+every valve that a stroke opens and shuts again takes some."""
+STROKING = (13, 15, 22, 24, 35, 53, 63, 83)
+"""Small circuits with hand pumps that run."""
 
 LEAST_ENERGY = 1.0
 """Energy [J] below which 1 % is not asked for: that of 10 mL at 1 bar."""
 
 
-def check_work(seed: int, most: int = 40) -> None:
-    """Work the circuit of this seed for a minute."""
+def check_work(seed: int, most: int = 40, *, strokes: bool = False) -> None:
+    """Work the circuit of this seed for a minute; hand pumps by their strokes or their mean."""
     circuit = random_circuit(seed, least=5, most=most)
+    cycles = give_strokes(circuit, seed) * UNTIL if strokes else 0.0
+    most_steps = MOST_STEPS + STEPS_A_CYCLE * cycles
     recording = run(circuit, random_work(circuit, seed, UNTIL), until=UNTIL)
     assert not recording.message, f"seed {seed}: {recording.message}"
     assert recording.time[-1] == pytest.approx(UNTIL), f"seed {seed}"
-    assert recording.steps <= MOST_STEPS, f"seed {seed}: {recording.steps} steps"
+    assert recording.steps <= most_steps, f"seed {seed}: {recording.steps} steps"
     for name, values in recording.signals.items():
         numbers = (v for v in values if isinstance(v, float))
         assert all(math.isfinite(v) for v in numbers), f"seed {seed}: {name}"
@@ -50,6 +57,12 @@ def test_a_minute_of_random_work(seed):
     check_work(seed, most=20)
 
 
+@pytest.mark.parametrize("seed", STROKING)
+def test_a_minute_of_random_strokes(seed):
+    """Some with hand pumps that run, by their strokes."""
+    check_work(seed, most=20, strokes=True)
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(0)
 @pytest.mark.parametrize("block", range(20))
@@ -57,3 +70,14 @@ def test_a_thousand_minutes_of_random_work(block):
     """All of them, in blocks of 50."""
     for seed in range(50 * block, 50 * (block + 1)):
         check_work(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(0)
+@pytest.mark.parametrize("block", range(6))
+def test_three_hundred_minutes_of_random_strokes(block):
+    """The first of them once more, as far as they have hand pumps."""
+    for seed in range(50 * block, 50 * (block + 1)):
+        circuit = random_circuit(seed, least=5, most=40)
+        if any(c.kind == "hand_pump" for c in circuit.components.values()):
+            check_work(seed, strokes=True)

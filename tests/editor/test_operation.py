@@ -74,6 +74,32 @@ def test_one_press_is_one_stroke(pane):
     assert operation.motion.circuit.components["0P1"].state["running"] is False
 
 
+@pytest.mark.parametrize("acting", ["single", "double"])
+def test_one_press_is_one_stroke_wherever_the_handle_is(pane, acting):
+    """By strokes too: from the end of its way, and from where it was let go before."""
+    operation = pane.operation
+    operation.circuit.set_value("0P1", "acting", acting)
+    operation.circuit.set_value("0P1", "pulsation", "strokes")
+    operation.step(0.1)
+    begun = operation.motion.strokes["0P1"]
+    for presses in (1, 2):
+        operation.stroke("0P1")
+        for _ in range(60):
+            operation.step(0.1)
+        counted = operation.motion.strokes["0P1"] - begun
+        assert counted == pytest.approx(presses, rel=1e-3)
+        assert operation.motion.circuit.components["0P1"].state["running"] is False
+    # held for part of a stroke only, then a whole one from there
+    operation.work("0P1", True)
+    operation.step(0.7)
+    operation.work("0P1", False)
+    let_go = operation.motion.strokes["0P1"]
+    operation.stroke("0P1")
+    for _ in range(60):
+        operation.step(0.1)
+    assert operation.motion.strokes["0P1"] - let_go == pytest.approx(1.0, rel=1e-3)
+
+
 def test_lever_on_the_sheet_goes_into_the_motion(pane):
     """A lever moved by an undoable edit moves in the motion too; undo moves it back."""
     operation = pane.operation

@@ -9,6 +9,7 @@ from __future__ import annotations
 from random import Random
 
 from analysis.circuit import LINE_FAULTS, Circuit
+from analysis.resolved import resolve_element
 from symbols import KINDS, Kind
 
 _TYPICAL = {
@@ -26,6 +27,8 @@ _TYPICAL = {
     "rate": (0.2, 2.0, "1/s"),
 }
 _NEVER = ("tripped_by", "trips_at", "drive", "operator")
+_LATER = ("acting", "pulsation", "shifting_time")
+"""Settings that came later are left alone, so that every number keeps its circuit."""
 
 
 def random_circuit(seed: int, least: int = 5, most: int = 60) -> Circuit:
@@ -48,6 +51,18 @@ def random_circuit(seed: int, least: int = 5, most: int = 60) -> Circuit:
     return circuit
 
 
+def give_strokes(circuit: Circuit, seed: int) -> float:
+    """Let all hand pumps deliver by strokes, single or double acting; their rates in all [1/s]."""
+    random = Random(seed)
+    rate = 0.0
+    for component in circuit.components.values():
+        if component.kind == "hand_pump":
+            circuit.set_value(component.id, "pulsation", "strokes")
+            circuit.set_value(component.id, "acting", random.choice(("single", "double")))
+            rate += resolve_element(component).settings["rate"]
+    return rate
+
+
 def _join(circuit: Circuit, start: str, end: str, random: Random) -> None:
     if not circuit.can_connect(start, end):
         return
@@ -65,7 +80,7 @@ def _join(circuit: Circuit, start: str, end: str, random: Random) -> None:
 def _add(circuit: Circuit, kind: Kind, random: Random) -> None:
     values: dict[str, object] = {}
     for name, setting in {**kind.settings, **kind.states}.items():
-        if name in _NEVER or random.random() < 0.5:
+        if name in (*_NEVER, *_LATER) or random.random() < 0.5:
             continue
         if setting.dimension == "choice":
             values[name] = random.choice(setting.choices)
