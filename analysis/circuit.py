@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from analysis.elements import (
@@ -339,6 +339,27 @@ class Circuit:
         # a general deep copy of the elements takes twenty times as long
         twin.components = {key: copied(value) for key, value in self.components.items()}
         twin.lines = {key: copied(value) for key, value in self.lines.items()}
+        return twin
+
+    def with_own(self, identifiers: Iterable[str]) -> Circuit:
+        """A circuit like this one, to be changed at these elements only, without subscribers.
+
+        Only they are copied. All else is shared with this circuit, and must not be changed
+        in either of them as long as both are used.
+
+        Raises
+        ------
+        UnknownElement
+        """
+        twin = Circuit()
+        vars(twin).update({k: v for k, v in vars(self).items() if k not in _OWN})
+        twin.components, twin.lines = dict(self.components), dict(self.lines)
+        for identifier in identifiers:
+            element = self.element(identifier)
+            if isinstance(element, Component):
+                twin.components[identifier] = copied(element)
+            else:
+                twin.lines[identifier] = copied(element)
         return twin
 
 

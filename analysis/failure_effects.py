@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any, Literal
 
 from analysis.circuit import Circuit
@@ -15,9 +16,10 @@ from analysis.failure_modes import (
     without_stuck_lever,
 )
 from analysis.failure_screen import ScreeningMotion
+from analysis.motion import Motion
 from analysis.passages import SOURCES, passages_of
 from analysis.port_graph import PortGraph
-from analysis.procedures import Procedure, find_procedure
+from analysis.procedures import Expectation, Procedure, find_procedure
 from analysis.recording import Recording
 from analysis.requirements import evaluate_one
 from analysis.runs import run
@@ -28,6 +30,14 @@ LATER = 0.05
 
 _BLINK = 1e-3
 """Share of the time allowed below which "later" is of no account."""
+
+_UNCLEAR = (0.04, 0.06)
+_UNCLEAR_PRESSURE = (0.01, 0.3)
+"""Delays by such shares are looked at again in a run that is less rough: `LATER` lies within."""
+_NEAR = 0.1
+"""So is a function that is lost by a value that misses its level by less than this share."""
+
+_OF_PRESSURE = ("pressure", "effort", "force")
 
 Severity = Literal["kept", "degraded", "lost"]
 
@@ -48,13 +58,15 @@ class Reference:
     """A procedure without any failure: what it needs, when, and what cannot matter to it.
 
     `times` are those at which its expectations are met [s], None for those that hold
-    throughout; `idle` are failures that were seen to change nothing of note.
+    throughout, and `rough_times` those of a rough run; `idle` are failures that were seen
+    to change nothing of note.
     """
 
     name: str
     holds: bool
     message: str
     times: tuple[float | None, ...] = ()
+    rough_times: tuple[float | None, ...] = ()
     idle: frozenset[Failure] = field(default_factory=frozenset)
 
 
@@ -78,8 +90,19 @@ def refer(circuit: Circuit, name: str, failures: tuple[Failure, ...]) -> Referen
         elif any(moves_stuck_lever(changes, failure) for changes in _changes(procedure)):
             idle.discard(failure)
     idle -= {failure for failure in idle if _is_looked_at(procedure, failure)}
-    times = tuple(e.time if e.by is not None else None for e in recording.expectations)
-    return Reference(name, recording.holds, what_failed(recording), times, frozenset(idle))
+    roughly = run(circuit, name, signals=[], stop_when_decided=True, roughly=True)
+    return Reference(
+        name,
+        recording.holds,
+        what_failed(recording),
+        _times(recording),
+        _times(roughly),
+        frozenset(idle),
+    )
+
+
+def _times(recording: Recording) -> tuple[float | None, ...]:
+    return tuple(e.time if e.by is not None else None for e in recording.expectations)
 
 
 def _changes(procedure: Procedure) -> list[dict[str, dict[str, Any]]]:
@@ -111,12 +134,41 @@ def effect_on_procedure(circuit: Circuit, reference: Reference, failure: Failure
     """What a failure does to a procedure that holds without it; the procedure is run."""
     if failure in reference.idle:
         return KEPT
-    failed = with_failure(circuit, failure)
-    procedure = under_failure(find_procedure(failed, reference.name), failure)
-    recording = run(failed, procedure, signals=[], stop_when_decided=True)
+    recording, times = _run_failed(circuit, reference, failure, roughly=True), reference.rough_times
+    if _is_unclear(recording, times):
+        recording, times = _run_failed(circuit, reference, failure), reference.times
     if not recording.holds:
         return Effect("lost", what_failed(recording))
-    return _delay(recording, reference)
+    return _delay(recording, times)
+
+
+def _run_failed(
+    circuit: Circuit, reference: Reference, failure: Failure, *, roughly: bool = False
+) -> Recording:
+    failed = with_failure(circuit, failure, shared=True)
+    procedure = under_failure(find_procedure(failed, reference.name), failure)
+    return run(
+        failed,
+        procedure,
+        signals=[],
+        stop_when_decided=True,
+        roughly=roughly,
+        motion=partial(Motion, shared=True),
+    )
+
+
+def _is_unclear(recording: Recording, times: tuple[float | None, ...]) -> bool:
+    """Whether a rough run comes too near to a verdict's edge to be relied on."""
+    if recording.message:
+        return True
+    if not recording.holds:
+        return any(e.missed < _NEAR for e in recording.expectations if not e.holds)
+    for expectation, late, good in _delays(recording, times):
+        of_pressure = expectation.condition.signal.rpartition(".")[2] in _OF_PRESSURE
+        low, high = _UNCLEAR_PRESSURE if of_pressure else _UNCLEAR
+        if low * good < late < high * good:
+            return True
+    return False
 
 
 def what_failed(recording: Recording) -> str:
@@ -127,16 +179,25 @@ def what_failed(recording: Recording) -> str:
     return f"{failing[0].text}: not so" if failing else ""
 
 
-def _delay(recording: Recording, reference: Reference) -> Effect:
+def _delay(recording: Recording, times: tuple[float | None, ...]) -> Effect:
     worst, reason = LATER, ""
-    for expectation, good in zip(recording.expectations, reference.times, strict=True):
-        if good is None or expectation.time is None or expectation.by is None:
-            continue
-        late = expectation.time - good
-        if late > _BLINK * expectation.by and late > worst * good:
+    for expectation, late, good in _delays(recording, times):
+        if late > worst * good:
             worst = late / good if good > 0.0 else worst
             reason = f"{expectation.text}: met after {expectation.time:.3g} s, not {good:.3g} s"
     return Effect("degraded", reason) if reason else KEPT
+
+
+def _delays(
+    recording: Recording, times: tuple[float | None, ...]
+) -> Iterator[tuple[Expectation, float, float]]:
+    """Expectations that are met later than without the failure: by how much, and when then [s]."""
+    for expectation, good in zip(recording.expectations, times, strict=True):
+        if good is None or expectation.time is None or expectation.by is None:
+            continue
+        late = expectation.time - good
+        if late > _BLINK * expectation.by:
+            yield expectation, late, good
 
 
 # -- requirements -------------------------------------------------------------------------
@@ -152,7 +213,7 @@ def effects_on_requirements(
     stuck = {
         number: without_stuck_lever(requirement, failure) for number, requirement in wanted.items()
     }
-    failed = with_failure(circuit, failure)
+    failed = with_failure(circuit, failure, shared=True)
     same = _carries_the_same(circuit, failed, failure.subject)
     plain: PortGraph | None = None
     effects: dict[int, Effect] = {}

@@ -57,9 +57,9 @@ def read_failures(circuit: Circuit, written: list[Any]) -> tuple[Failure, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def with_failure(circuit: Circuit, failure: Failure) -> Circuit:
-    """A copy of the circuit that has the failure."""
-    twin = circuit.copy()
+def with_failure(circuit: Circuit, failure: Failure, *, shared: bool = False) -> Circuit:
+    """A copy of the circuit that has the failure; `shared`: one by `Circuit.with_own`."""
+    twin = circuit.with_own([failure.subject]) if shared else circuit.copy()
     twin.set_value(failure.subject, "fault", failure.mode, state=True)
     return twin
 

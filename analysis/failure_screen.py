@@ -56,7 +56,7 @@ class ScreeningMotion(Motion):
         self._displaced = dict.fromkeys(failures, 0.0)
         self._passed: Array | None = None
         self._began = False
-        super().__init__(circuit)
+        super().__init__(circuit, shared=True)
 
     def idle(self) -> frozenset[Failure]:
         """The failures that would have changed nothing so far."""

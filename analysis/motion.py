@@ -8,7 +8,7 @@ editor by hand.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -26,6 +26,7 @@ from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
 from analysis.newton import Solution
 from analysis.outlets import Outlets, mouths
+from analysis.pace import EXACT
 from analysis.procedures import apply_changes
 from analysis.pulsation import Handles
 from analysis.readings import readings
@@ -38,11 +39,8 @@ _FIRST_STEP = 1e-3
 _SHORTEST = 1e-6
 _AFTER_LOCK = 5e-6
 """First step [s] after a lock let go: long ones would miss which of its fellows follow."""
-_LONGEST = 0.5
 _MOST_CUTS = 20
 """Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
-_TRAVEL_TOLERANCE = 3e-4
-_PRESSURE_TOLERANCE = 0.01
 _PRESSURE_SCALE = 1e6
 
 
@@ -53,6 +51,8 @@ class Motion:
     ----------
     circuit
         Copied; the circuit itself is not changed.
+    shared
+        Nobody else changes the circuit as long as this motion is used: it need not be copied.
 
     Attributes
     ----------
@@ -62,27 +62,19 @@ class Motion:
         What has happened, in order.
     message
         Why it cannot go on; empty while it can.
-    longest
-        The longest step that is tried [s].
-    coarseness
-        How many times the usual error a step may have.
-    pulsates
-        Whether hand pumps deliver by strokes where their setting says so; else the mean.
-    switched
-        How valves with a memory stand, by id: unloading valves cut out, shuttles' inlets.
-    changes
-        When unloading valves changed over last, by id.
+    pace
+        How finely it steps.
+    switched, changes
+        How valves with a memory stand, by id, and when unloading valves last changed over.
     """
 
-    def __init__(self, circuit: Circuit) -> None:
-        self.circuit = circuit.copy()
+    def __init__(self, circuit: Circuit, *, shared: bool = False) -> None:
+        self.circuit = circuit if shared else circuit.copy()
         self.time = 0.0
         self.events: list[Event] = []
         self.message = ""
         self.steps = 0
-        self.longest = _LONGEST
-        self.coarseness = 1.0
-        self.pulsates = True
+        self.pace = EXACT
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
         instant = readings(self.circuit)
@@ -142,7 +134,7 @@ class Motion:
         CircuitError
             If there is no such element, setting or value; nothing is changed then.
         """
-        trial = self.circuit.copy()
+        trial = self.circuit.with_own(changes)
         apply_changes(trial, changes)
         self.circuit = trial
         for identifier, values in changes.items():
@@ -191,6 +183,8 @@ class Motion:
                     self.port_pressure[laid.start] + self.port_pressure[laid.end]
                 )
         self.pressure, self.vapour = pressure, vapour
+        self._ports = list(self.assembly.builder.nodes)
+        self._port_nodes = np.array(list(self.assembly.builder.nodes.values()), dtype=np.intp)
         for mover in self.stepper.movers:
             for lock in mover.locks:
                 self._take_lock(mover.part.id, mover.travel, lock)
@@ -275,11 +269,15 @@ class Motion:
         """Record an event now."""
         self.events.append(Event(self.time, subject, message))
 
-    def pressures(self) -> dict[str, float | None]:
-        """At every port [Pa]; None where nothing limits it."""
+    def pressures(self, ports: Iterable[str] | None = None) -> dict[str, float | None]:
+        """At every port, or at those given [Pa]; None where nothing limits it."""
         return {
             port: None if value > WITHOUT_LIMIT else max(value, -ATMOSPHERE)
-            for port, value in self.port_pressure.items()
+            for port, value in (
+                self.port_pressure.items()
+                if ports is None
+                else ((port, self.port_pressure[port]) for port in ports)
+            )
         }
 
     def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
@@ -317,8 +315,8 @@ class Motion:
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
         finest = self.crossings.finest()
-        duration = max(self._duration, finest)
-        duration = min(duration, longest, self.longest, self.handles.longest)
+        longest = min(longest, self.pace.longest, self.handles.longest)
+        duration = min(max(self._duration, finest), longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
@@ -327,7 +325,14 @@ class Motion:
         while True:
             self.handles.set(duration)
             solution = self.stepper.step(
-                self.pressure, capacity, self.vapour, extension, fluid, duration, velocity
+                self.pressure,
+                capacity,
+                self.vapour,
+                extension,
+                fluid,
+                duration,
+                velocity,
+                self.pace.imbalance,
             )
             if not solution.converged:
                 if duration <= 10 * _SHORTEST:
@@ -335,7 +340,7 @@ class Motion:
                     return
                 duration *= 0.25
                 continue
-            error = self._error(solution, duration) / self.coarseness
+            error = self._error(solution, duration)
             if error > 1.0 and duration > max(10 * _SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
@@ -361,16 +366,17 @@ class Motion:
             now = np.minimum(solution.pressure[free], WITHOUT_LIMIT)
             known = np.abs(before[before < WITHOUT_LIMIT]).max(initial=0.0)
             scale = max(float(known), _PRESSURE_SCALE)
-            error = float(np.abs(now - foretold).max()) / (scale * _PRESSURE_TOLERANCE)
+            error = float(np.abs(now - foretold).max()) / (scale * self.pace.pressure)
         for mover in self.stepper.movers:
             speed = self.stepper.velocity(mover, solution)
             change = abs(speed - velocity[mover.part.id]) * duration
-            error = max(error, change / (mover.travel * _TRAVEL_TOLERANCE))
+            error = max(error, change / (mover.travel * self.pace.travel))
         return error
 
     def _accept(self, solution: Solution, duration: float, capacity: Array, error: float) -> None:
         network = self.assembly.network
-        self.accounts.add(solution, duration, capacity)
+        if self.pace.accounts:
+            self.accounts.add(solution, duration, capacity)
         velocity: dict[str, float] = {}
         for mover in self.stepper.movers:
             v = self.stepper.velocity(mover, solution)
@@ -395,13 +401,14 @@ class Motion:
         self.vapour[network.is_fixed] = 0.0
         rate = (solution.pressure - self.pressure) / duration
         self.pressure, self.solution = solution.pressure, solution
-        for port, node in self.assembly.builder.nodes.items():
-            self.port_pressure[port] = float(solution.pressure[node])
-            self.port_vapour[port] = float(self.vapour[node])
+        pressures = self.pressure[self._port_nodes].tolist()
+        self.port_pressure.update(zip(self._ports, pressures, strict=True))
+        vapours = self.vapour[self._port_nodes].tolist()
+        self.port_vapour.update(zip(self._ports, vapours, strict=True))
         self.time += duration
         self.steps += 1
         self._trend = (rate, velocity)
-        self._duration = duration * min(2.0, 0.9 / max(error, 0.05) ** 0.5)
+        self._duration = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
         if self.crossings.happen(solution):
             self._duration, self._trend = _FIRST_STEP, None
         if self.crossings.let_go:

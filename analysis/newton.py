@@ -9,11 +9,13 @@ Halving alone was seen to stall on a third of random networks.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.constants import ATMOSPHERE, SEEPAGE, STIFF
+from analysis.moving_members import Moving, follow
 from analysis.network import Array, Network, bounds_flow
 
 _LARGEST_STEP = 1e8
@@ -65,6 +67,7 @@ def solve_network(
     most: int = 200,
     polish: bool = True,
     wanted: float = _WANTED,
+    moving: Moving | None = None,
 ) -> Solution:
     """Solve for the free pressures.
 
@@ -85,6 +88,8 @@ def solve_network(
         Whether flows are wanted that balance to more digits than the pressures allow.
     wanted
         Imbalance over the largest flow that ends the search.
+    moving
+        Members that the first step is to take as moving.
 
     Returns
     -------
@@ -101,25 +106,31 @@ def solve_network(
     iterations = tries = 0
     # over a very short step volumes are stiffer than anything without loss
     hidden = 0.0 if storage is None else _hidden_by_rounding(network, pressure, slope, storage)
-    while iterations < most:
-        if _balanced(network, pressure, total, q, wanted, hidden) or tries == _LAST_TRIES:
+    enough = max(wanted, _ENOUGH)
+    while True:
+        off = _off_balance(network, pressure, total, q, hidden)
+        if off <= wanted or tries == _LAST_TRIES or iterations == most:
             break
-        tries += _balanced(network, pressure, total, q, _ENOUGH, hidden)
+        tries += off <= enough
         iterations += 1
         u = network.drive(pressure)
-        # over a time step storage holds every node: no step goes far, so nothing needs foreseeing
-        direction = (
-            _direction(network, u, slope, bound_slope, total)
-            if storage is None
-            else _plain_direction(network, slope, bound_slope, total)
-        )
+        direction: Array | None = None
+        if moving is not None and iterations == 1:
+            direction = _moving_direction(network, u, q, slope, bound_slope, total, moving)
+        if direction is None:
+            # over a time step storage holds every node: nothing else needs foreseeing
+            direction = (
+                _direction(network, u, slope, bound_slope, total)
+                if storage is None
+                else _plain_direction(network, slope, bound_slope, total)
+            )
         step = np.zeros(network.count)
         step[free] = _limited(direction)
         du = network.drive(step)
         pressure, u, q, slope, total, bound_slope = _search(
             network, pressure, u, step, du, total, storage, seepage
         )
-    converged = _balanced(network, pressure, total, q, max(wanted, _ENOUGH), hidden)
+    converged = off <= enough
     if converged and polish and network.size:
         step = _last_step(network, pressure, slope, bound_slope, total)
         du = network.drive(step)
@@ -141,16 +152,18 @@ def _hidden_by_rounding(network: Network, pressure: Array, slope: Array, storage
     return float(4e-16 * volumes * np.abs(pressure).max())
 
 
-def _balanced(
-    network: Network, pressure: Array, total: Array, q: Array, share: float, hidden: float
-) -> bool:
-    """Whether no node is out of balance by more than rounding of the pressures explains."""
+def _off_balance(network: Network, pressure: Array, total: Array, q: Array, hidden: float) -> float:
+    """The largest imbalance over the largest flow, without what rounding of the pressures
+    explains."""
     if not len(total):
-        return True
-    scale = np.abs(network.weight * q[:, None]).max(initial=0.0)
+        return 0.0
     highest = float(np.abs(pressure).max())
     rounding = max(1e-14 * STIFF * min(highest, 1e7), 1e-15 * STIFF * highest)
-    return bool(np.abs(total).max() <= share * scale + rounding + hidden + 1e-15)
+    excess = float(np.abs(total).max()) - rounding - hidden - 1e-15
+    if not excess > 0.0:
+        return inf if np.isnan(excess) else 0.0
+    scale = float(np.abs(network.weight * q[:, None]).max(initial=0.0))
+    return excess / scale if scale else inf
 
 
 def _residual(
@@ -199,6 +212,25 @@ def _direction(network: Network, u: Array, slope: Array, bound_slope: Array, tot
             break
         step = other
     return step
+
+
+def _moving_direction(
+    network: Network,
+    u: Array,
+    q: Array,
+    slope: Array,
+    bound_slope: Array,
+    total: Array,
+    moving: Moving,
+) -> Array | None:
+    """Newton's direction with these members in motion; None if it needs no such care."""
+    followed = follow(network, u, q, slope, moving)
+    if followed is None:
+        return None
+    slopes, added = followed
+    right = -total - network.outflow(added)[network.free]
+    step = solve_scaled(network.jacobian(slopes), bound_slope, right, _SHIFT)
+    return step if step is not None and float(step @ total) < 0.0 else None
 
 
 def _limited(direction: Array) -> Array:

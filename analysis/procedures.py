@@ -83,6 +83,18 @@ class Condition:
         low = self.at_least is None or value >= self.at_least - slack
         return low and (self.at_most is None or value <= self.at_most + slack)
 
+    def miss(self, signals: Signals) -> float:
+        """By what share of the level the present value misses it; infinite for words."""
+        value = signals.get(self.signal)
+        if self.word is not None or value is None or isinstance(value, str):
+            return inf
+        short = 0.0 if self.at_least is None else self.at_least - value
+        over = 0.0 if self.at_most is None else value - self.at_most
+        if max(short, over) <= 0.0:
+            return 0.0
+        level = self.at_least if short >= over else self.at_most
+        return max(short, over) / abs(level) if level else inf
+
     def reached(self, before: Signals, after: Signals) -> float:
         """Which share of the way from `before` to `after` the condition came to hold at."""
         old, new = before.get(self.signal), after.get(self.signal)
@@ -118,13 +130,18 @@ class Step:
 
 @dataclass
 class Expectation:
-    """A condition that must hold at some time up to `by` [s], or throughout."""
+    """A condition that must hold at some time up to `by` [s], or throughout.
+
+    `missed` is the share of its level by which the value missed it: when it first did, or
+    when it was last looked at.
+    """
 
     text: str
     condition: Condition
     by: float | None = None
     holds: bool | None = None
     time: float | None = None
+    missed: float = inf
 
     def look(self, time: float, signals: Signals, before_time: float, before: Signals) -> None:
         """Take the signals at this time into account, and those at the step before it."""
@@ -132,11 +149,14 @@ class Expectation:
         if self.by is None:
             if not passed and self.holds is not False:
                 self.holds, self.time = False, time
+                self.missed = self.condition.miss(signals)
         elif passed and self.holds is None:
             share = self.condition.reached(before, signals)
             reached = before_time + share * (time - before_time)
             if reached <= self.by + 1e-9:
                 self.holds, self.time = True, reached
+        elif self.holds is None:
+            self.missed = self.condition.miss(signals)
 
     def close(self) -> None:
         """The run is over: what was not met by then is not met."""

@@ -8,6 +8,7 @@ from analysis.circuit import Circuit
 from analysis.errors import UnknownElement
 from analysis.motion import Motion
 from analysis.null_reasons import ABSENT, why_none
+from analysis.pace import Pace, deciding, rough
 from analysis.procedures import (
     DEFAULT_DURATION,
     Procedure,
@@ -19,13 +20,8 @@ from analysis.recording import Recording, SignalValue
 from analysis.rest import has_unforeseen_events, is_at_rest
 from analysis.script import Script
 
-_HURRIED_SHARE = 0.02
-"""Longest step of a run that only has to decide, as a share of its duration."""
 _HURRIED_STEPS = 1200
 """Steps after which such a run is given up: a reservoir that is emptied as fast as it fills."""
-_HURRIED_COARSENESS = 10.0
-"""How much coarser such a run steps: times then come out within about two parts in a hundred."""
-
 _SHORT = 2e-3
 """The next step may be as long as this [s] in any case: levers that are set begin anew."""
 
@@ -39,6 +35,7 @@ def run(
     signals: Iterable[str] | None = None,
     progress: Callable[[float], None] | None = None,
     stop_when_decided: bool = False,
+    roughly: bool = False,
     motion: Callable[[Circuit], Motion] = Motion,
 ) -> Recording:
     """The circuit over time, by a procedure or left as it stands.
@@ -60,6 +57,8 @@ def run(
     stop_when_decided
         End the run as soon as it is known whether all expectations hold; expectations that
         are still open when one has failed are then said not to hold.
+    roughly
+        Such a run may be rough about how fast pressures rise (`analysis.pace.rough`).
     motion
         Makes the motion from the circuit as the procedure starts it.
 
@@ -79,11 +78,11 @@ def run(
     plan = find_procedure(circuit, procedure) if isinstance(procedure, str) else procedure
     plan = plan or Procedure("", {}, [], [])
     end = until if until is not None else (plan.duration if procedure else DEFAULT_DURATION)
-    twin = circuit.copy()
+    twin = circuit.with_own(plan.start)
     apply_changes(twin, plan.start)
     runner = _Runner(motion(twin), plan, end, every or end / 200.0, wanted, progress)
     if stop_when_decided:
-        runner.hurry()
+        runner.hurry(rough if roughly else deciding)
     return runner.work()
 
 
@@ -109,16 +108,13 @@ class _Runner:
         self.needed = None if wanted is None else {*wanted, *self.asked}
         self.hurried = False
 
-    def hurry(self) -> None:
+    def hurry(self, pace: Callable[..., Pace]) -> None:
         """Do only what is needed to know whether the expectations hold.
 
-        Hand pumps deliver their mean flow then, without the swell of their strokes.
+        Hand pumps deliver their mean flow at such a pace, without the swell of their strokes.
         """
         self.hurried = True
-        self.motion.coarseness = _HURRIED_COARSENESS
-        self.motion.pulsates = False
-        if not has_unforeseen_events(self.motion):
-            self.motion.longest = max(self.motion.longest, _HURRIED_SHARE * self.end)
+        self.motion.pace = pace(self.end, unforeseen=has_unforeseen_events(self.motion))
 
     def work(self) -> Recording:
         self._fire_due_steps()
@@ -134,7 +130,8 @@ class _Runner:
         self.script.close()
         recording = self.recording
         recording.events = sorted(self.motion.events, key=lambda event: event.time)
-        recording.accounts = self.motion.accounts.close()
+        if self.motion.pace.accounts:
+            recording.accounts = self.motion.accounts.close()
         recording.steps = self.motion.steps
         recording.message = self.motion.message
         return recording

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
 
 from analysis.line_flows import find_flows
 from analysis.newton import Solution
+from analysis.part import Part
 from analysis.part_readings import read_part
 from analysis.recording import SignalValue
 from analysis.steady import Instant
@@ -34,7 +35,13 @@ def read_signals(
 
     Flows and velocities are None before the first step.
     """
-    ports = motion.pressures()
+    parts = motion.assembly.parts
+    needed = None
+    if wanted is not None:
+        owners = dict.fromkeys(name.partition(".")[0] for name in wanted)
+        parts = {owner: parts[owner] for owner in owners if owner in parts}
+        needed = [f"{part.id}.{port}" for part in parts.values() for port in part.ports]
+    ports = motion.pressures(needed)
     found: dict[str, SignalValue] = {f"{port}.pressure": value for port, value in ports.items()}
     if wanted is not None:
         found = {name: found[name] for name in wanted if name in found}
@@ -46,7 +53,7 @@ def read_signals(
             found[f"{port}.inflow"] = flow
         for line, flow in flows.line.items():
             found[f"{line}.flow"] = flow
-    found.update(_read_parts(motion, solution, ports, wanted))
+    found.update(_read_parts(motion, solution, ports, parts.values()))
     return found if wanted is None else {name: found[name] for name in wanted if name in found}
 
 
@@ -54,19 +61,15 @@ def _read_parts(
     motion: Motion,
     solution: Solution,
     ports: dict[str, float | None],
-    wanted: Collection[str] | None,
+    parts: Iterable[Part],
 ) -> dict[str, SignalValue]:
     """What is read at the parts besides pressures and flows."""
     found: dict[str, SignalValue] = {}
-    parts = motion.assembly.parts
-    if wanted is not None:
-        owners = dict.fromkeys(name.rpartition(".")[0] for name in wanted)
-        parts = {owner: parts[owner] for owner in owners if owner in parts}
     starved = {
         pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
     }
     instant = Instant(solution, True, 0, "", motion.stepper.dry, starved)
-    for part in parts.values():
+    for part in parts:
         values = read_part(part, motion.assembly.network, solution, ports, instant)
         for name in _READ:
             if name in values:

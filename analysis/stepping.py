@@ -18,9 +18,11 @@ import numpy as np
 from analysis.assemble import Assembly
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
 from analysis.laws.actuators import load_at
+from analysis.moving_members import Moving
 from analysis.network import Array
 from analysis.newton import Solution, solve_network
 from analysis.outlets import mouths
+from analysis.pace import EXACT
 from analysis.part import Part
 from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
@@ -135,6 +137,7 @@ class Stepper:
         fluid: dict[str, float],
         duration: float,
         velocity: dict[str, float] | None = None,
+        imbalance: float = EXACT.imbalance,
     ) -> Solution:
         """Solve one step of the given duration [s].
 
@@ -146,6 +149,8 @@ class Stepper:
             Of actuators [m or rad] and accumulators [m3] by id, before the step.
         velocity
             Of actuators over the step before [m/s or rad/s]: it foretells where the load stands.
+        imbalance
+            Of flows at the nodes, over the largest flow, that is small enough.
         """
         self._set_movers(extension, duration, velocity or {})
         table = self.network.parameters["gas"]
@@ -155,9 +160,19 @@ class Stepper:
         rate = capacity / duration
         storage = (rate, pressure, vapour / duration)
 
+        moving = self.in_motion(velocity or {})
+
         def solve(start: Array) -> Solution:
             # the volumes hold every node: no seepage is needed, and it would add up over time
-            return solve_network(self.network, start, storage=storage, seepage=0.0)
+            return solve_network(
+                self.network,
+                start,
+                storage=storage,
+                seepage=0.0,
+                polish=False,
+                wanted=imbalance,
+                moving=moving,
+            )
 
         for inlet in self.inlets:
             inlet.begin_step()
@@ -173,6 +188,15 @@ class Stepper:
                 break
             solution = solve(solution.pressure)
         return solution
+
+    def in_motion(self, velocity: Mapping[str, float]) -> Moving | None:
+        """The members with a velocity [m/s or rad/s]."""
+        moving = [(m.row, velocity.get(m.part.id, 0.0)) for m in self.movers]
+        moving = [(row, speed) for row, speed in moving if speed]
+        if not moving:
+            return None
+        rows, speeds = zip(*moving, strict=True)
+        return Moving(np.array(rows, dtype=np.intp), np.array(speeds) > 0.0)
 
     def _set_movers(
         self, extension: dict[str, float], duration: float, velocity: dict[str, float]

@@ -1,0 +1,157 @@
+"""Rough runs and shared circuits: quicker, and no other answer."""
+
+from functools import partial
+
+import pytest
+
+from analysis import Circuit, run
+from analysis import moving_members as mm
+from analysis.errors import UnknownElement
+from analysis.failure_effects import effect_on_procedure, refer
+from analysis.failure_modes import find_failures, with_failure
+from analysis.motion import Motion
+from analysis.network import Network
+from analysis.procedures import Condition
+from tests.analysis.redundant_press import redundant_press
+
+TABLE = [["0 mm", "5 kN"], ["400 mm", "1 kN"]]
+
+
+def _press_with_falling_load() -> Circuit:
+    circuit = redundant_press()
+    circuit.set_value("1A1", "load", TABLE)
+    return circuit
+
+
+def test_a_rough_run_ends_where_the_other_does():
+    """Times of travel within 1 % (volume over flow), a pressure's rise later by a fifth at most."""
+    circuit = _press_with_falling_load()
+    circuit.set_field("", "procedures", [{
+        "name": "press",
+        "expect": [
+            {"by": "20 s", "signal": "1A1.extension", "at_least": "399 mm"},
+            {"by": "20 s", "signal": "0S1.A.pressure", "at_least": "55 bar"},
+        ],
+    }])  # fmt: skip
+    exact = run(circuit, "press")
+    roughly = run(circuit, "press", signals=[], stop_when_decided=True, roughly=True)
+    assert roughly.holds and exact.holds
+    assert roughly.steps < exact.steps / 2
+    travel, rise = (e.time for e in exact.expectations)
+    assert roughly.expectations[0].time == pytest.approx(travel, rel=0.01)
+    assert travel < rise
+    assert rise <= roughly.expectations[1].time <= 1.2 * rise
+
+
+def test_failures_are_judged_as_by_runs_that_are_not_rough(monkeypatch):
+    """The same severity for every failure, whether rough runs are trusted or never are."""
+    circuit = _press_with_falling_load()
+    cases = find_failures(circuit)
+    reference = refer(circuit, "extend", cases)
+    judge = partial(effect_on_procedure, circuit, reference)
+    quick = {case: judge(case).severity for case in cases}
+    monkeypatch.setattr("analysis.failure_effects._is_unclear", lambda *_: True)
+    assert quick == {case: judge(case).severity for case in cases}
+    assert {"kept", "degraded", "lost"} == set(quick.values())
+
+
+def test_a_delay_near_the_edge_is_looked_at_again(monkeypatch):
+    """A rough run that is 5 % late decides nothing, nor does a value that misses by a hair."""
+    circuit = redundant_press()
+    reference = refer(circuit, "extend", ())
+    runs = []
+    original = run
+
+    def counted(*given, **named):
+        runs.append(named.get("roughly", False))
+        return original(*given, **named)
+
+    monkeypatch.setattr("analysis.failure_effects.run", counted)
+    # 135 / 128.6 = 1.05
+    slower = _with_hand_rate(circuit, 9.6)
+    effect_on_procedure(slower, reference, _failure(slower, "0S1", "external_leak"))
+    assert runs == [True, False]
+    runs.clear()
+    effect_on_procedure(circuit, reference, _failure(circuit, "0P1", "no_output"))
+    assert runs == [True]
+
+
+def _with_hand_rate(circuit: Circuit, per_minute: float) -> Circuit:
+    twin = circuit.copy()
+    twin.set_value("0P2", "rate", f"{per_minute} strokes/min")
+    twin.set_value("0S1", "leak_diameter", "0.01 mm")
+    return twin
+
+
+def _failure(circuit: Circuit, subject: str, mode: str):
+    (found,) = [f for f in find_failures(circuit) if f == (subject, mode)]
+    return found
+
+
+def test_members_in_motion_need_no_search_for_their_kinks(monkeypatch):
+    """A load that changes from step to step: without the drawn-out law many more evaluations."""
+    evaluations = []
+    flows = Network.flows
+    monkeypatch.setattr(Network, "flows", lambda net, u: evaluations.append(0) or flows(net, u))
+    run(_press_with_falling_load(), "extend", signals=[])
+    with_it = len(evaluations)
+    evaluations.clear()
+    monkeypatch.setattr("analysis.newton.follow", lambda *_: None)
+    run(_press_with_falling_load(), "extend", signals=[])
+    assert with_it < 0.8 * len(evaluations)
+
+
+def test_a_member_on_its_law_is_left_alone():
+    """Only one that the pressures of before stop or send to its stop is drawn out."""
+    motion = Motion(_press_with_falling_load())
+    motion.advance(1.0)
+    network, solution = motion.assembly.network, motion.solution
+    (mover,) = motion.stepper.movers
+    moving = mm.Moving(motion.stepper.in_motion({"1A1": 0.1}).rows, [True])
+    assert mm.follow(network, solution.u, solution.q, solution.slope, moving) is None
+    shut = solution.u.copy()
+    row = network.start["deadband"] + mover.row
+    shut[row] -= 100.0
+    q, slope = network.flows(shut)
+    slopes, added = mm.follow(network, shut, q, slope, moving)
+    # where the law is drawn out to 100 N below, its velocity is 100 N times its slope less
+    steep = network.parameters["deadband"][0, mover.row]
+    assert slopes[row] == steep
+    assert (q + added)[row] == pytest.approx(solution.q[row] - 100.0 * steep)
+
+
+def test_a_circuit_with_elements_of_its_own_shares_the_others():
+    """Changed on one side at its own elements, the other neither changes nor is told."""
+    circuit = redundant_press()
+    twin = circuit.with_own(["0V3", "L3"])
+    twin.set_value("0V3", "set_pressure", "50 bar")
+    twin.set_value("L3", "fault", "blocked", state=True)
+    assert circuit.components["0V3"].settings["set_pressure"] == "60 bar"
+    assert circuit.lines["L3"].state == {}
+    assert twin.components["0P1"] is circuit.components["0P1"]
+    assert [e.id for e in twin.elements()] == [e.id for e in circuit.elements()]
+    told = []
+    circuit.changed.connect(told.append)
+    twin.set_value("0V3", "set_pressure", "40 bar")
+    assert told == []
+    with pytest.raises(UnknownElement):
+        circuit.with_own(["9Z9"])
+
+
+def test_a_failed_copy_shares_nothing_unless_asked_to():
+    """The editor changes such a copy further; the table of failures does not."""
+    circuit = redundant_press()
+    failure = _failure(circuit, "L3", "blocked")
+    assert with_failure(circuit, failure).components["0P1"] is not circuit.components["0P1"]
+    shared = with_failure(circuit, failure, shared=True)
+    assert shared.components["0P1"] is circuit.components["0P1"]
+    assert circuit.lines["L3"].state == {}
+
+
+def test_how_far_a_value_misses_its_level():
+    """As a share of the level; words and unknown values have no such share."""
+    assert Condition("x", at_least=10.0).miss({"x": 9.0}) == pytest.approx(0.1)
+    assert Condition("x", at_most=10.0).miss({"x": 12.0}) == pytest.approx(0.2)
+    assert Condition("x", at_least=10.0).miss({"x": 11.0}) == 0.0
+    assert Condition("x", word="locked").miss({"x": "released"}) == float("inf")
+    assert Condition("x", at_least=10.0).miss({}) == float("inf")
