@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -31,6 +31,8 @@ class Asked:
     written: Mapping[str, Any] = field(default_factory=dict)
     plain: PortGraph | None = None
     """The graph of the circuit before anything was set, with every source, if it is known."""
+    progress: Callable[[float], None] | None = None
+    """Called with the share done where it takes runs over time."""
 
     def ways(self, sources: tuple[str, ...]) -> Ways:
         """The ways of these sources, with the levers set."""

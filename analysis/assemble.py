@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
-from analysis.circuit import Circuit, Line
+from analysis.circuit import Circuit, Component, Line
 from analysis.constants import LEAK_COEFFICIENT
+from analysis.devices import Modulator
 from analysis.laws import LAWS, add_leaks
 from analysis.liquids import DEFAULT_LIQUID, DEFAULT_TEMPERATURE, Liquid, liquid
 from analysis.network import Branch, Builder, Network
 from analysis.part import Part, orifice_coefficient
 from analysis.quantities import parse_quantity
 from analysis.resolved import Resolved, position_of, resolve_element
+from symbols import find_kind
 
 
 @dataclass
@@ -79,11 +82,14 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
         If the liquid's temperature is out of range.
     """
     assembly = Assembly(circuit, liquid_of(circuit), Builder(dynamic=moving is not None))
-    ports = _number_nodes(assembly)
-    for line in circuit.lines.values():
-        _lay_line(assembly, line)
-    for component in circuit.components.values():
-        values = resolve_element(component)
+    lines = [(line, resolve_element(line)) for line in circuit.lines.values()]
+    parts = [(part, resolve_element(part)) for part in circuit.components.values()]
+    own = tuple([(part.id, part.kind) for part, _ in parts])
+    nodes, ports, count = _number_nodes(own, _joined(lines, parts))
+    assembly.builder.nodes, assembly.builder.count = nodes, count
+    for line, values in lines:
+        _lay_line(assembly, line, values)
+    for component, values in parts:
         state = values.state
         if moving is not None and component.id in moving:
             state = {**state, **moving[component.id]}
@@ -104,20 +110,52 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
         if part.fault.endswith("_leak"):
             add_leaks(part)
         assembly.parts[component.id] = part
+    _vent_dead_controls(assembly.builder)
     assembly.network = assembly.builder.build()
     return assembly
 
 
-def _number_nodes(assembly: Assembly) -> dict[str, dict[str, int]]:
-    """One node for all ports that ideal lines and meters join; by component and port name."""
-    circuit, nodes = assembly.circuit, assembly.builder.nodes
+def _vent_dead_controls(net: Builder) -> None:
+    """Take a drain or pilot that no fluid gets to as being at the pressure of the air.
+
+    A spring chamber or pilot that is not connected, or plugged, has no pressure of its own
+    (a finding says so); the vacuum that is the least possible there would change what the
+    valve is set to.
+    """
+    modulators = [d for d in net.devices if isinstance(d, Modulator)]
+    if not modulators:
+        return
+    alive = {node for rows in net.terms.values() for terms in rows for node, _ in terms}
+    alive |= net.fixed.keys()
+    for modulator in modulators:
+        modulator.candidates = tuple(
+            (constant, tuple((node if node in alive else 0, weight) for node, weight in terms))
+            for constant, terms in modulator.candidates
+        )
+
+
+Numbering = tuple[dict[str, int], dict[str, dict[str, int]], int]
+"""Node by `ID.PORT`, nodes by component and port name, and how many nodes there are."""
+
+
+@lru_cache(maxsize=32)
+def _number_nodes(
+    parts: tuple[tuple[str, str], ...], joined: tuple[tuple[str, str], ...]
+) -> Numbering:
+    """One node for all ports that ideal lines and meters join; kept, so never to be changed.
+
+    Parameters
+    ----------
+    parts
+        Each component's id and kind.
+    joined
+        The pairs of ports that are one node.
+    """
+    own = [(i, [port.name for port in find_kind(kind).ports]) for i, kind in parts]
     root: dict[str, str] = {}
-    keys: dict[str, list[tuple[str, str]]] = {}
-    for component in circuit.components.values():
-        identifier = component.id
-        own = [(p.name, f"{identifier}.{p.name}") for p in component.declared.ports]
-        keys[identifier] = own
-        for _, port in own:
+    for identifier, names in own:
+        for name in names:
+            port = f"{identifier}.{name}"
             root[port] = port
 
     def find(port: str) -> str:
@@ -126,30 +164,36 @@ def _number_nodes(assembly: Assembly) -> dict[str, dict[str, int]]:
             port = root[port]
         return port
 
-    for start, end in _joined(circuit):
+    for start, end in joined:
         root[find(start)] = find(end)
+    nodes: dict[str, int] = {}
     numbers: dict[str, int] = {}
-    for port, top in root.items():
-        if top != port:
-            top = find(port)
-        if top not in numbers:
-            numbers[top] = assembly.builder.new_node()
-        nodes[port] = numbers[top]
-    return {i: {name: nodes[port] for name, port in own} for i, own in keys.items()}
+    for port in root:
+        # node 0 is the atmosphere
+        nodes[port] = numbers.setdefault(find(port), len(numbers) + 1)
+    ports = {i: {name: nodes[f"{i}.{name}"] for name in names} for i, names in own}
+    return nodes, ports, len(numbers) + 1
 
 
-def _joined(circuit: Circuit) -> Iterable[tuple[str, str]]:
-    for line in circuit.lines.values():
-        values = resolve_element(line)
-        if is_ideal(line, values) and values.fault in ("none", "external_leak"):
-            yield line.start, line.end
-    for component in circuit.components.values():
-        if component.kind == "flow_meter" and resolve_element(component).fault != "blocked":
-            yield f"{component.id}.A", f"{component.id}.B"
+def _joined(
+    lines: list[tuple[Line, Resolved]], parts: list[tuple[Component, Resolved]]
+) -> tuple[tuple[str, str], ...]:
+    """The pairs of ports that lines without loss and meters join."""
+    pairs = [
+        (line.start, line.end)
+        for line, values in lines
+        if is_ideal(line, values) and values.fault in ("none", "external_leak")
+    ]
+    pairs += [
+        (f"{part.id}.A", f"{part.id}.B")
+        for part, values in parts
+        if part.kind == "flow_meter" and values.fault != "blocked"
+    ]
+    return tuple(pairs)
 
 
-def _lay_line(assembly: Assembly, line: Line) -> None:
-    values, net = resolve_element(line), assembly.builder
+def _lay_line(assembly: Assembly, line: Line, values: Resolved) -> None:
+    net = assembly.builder
     s, fault = values.settings, values.fault
     laid = LaidLine(line.id, line.start, line.end, fault, bore=s["bore"])
     assembly.lines[line.id] = laid

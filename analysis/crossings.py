@@ -6,6 +6,7 @@ step can be cut there; `happen` then lets them happen.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
@@ -15,8 +16,9 @@ from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
 from analysis.hunting import NEAR, Unloaders, share_to
 from analysis.network import Array
 from analysis.newton import Solution
+from analysis.part import Part
 from analysis.recording import Event
-from analysis.resolved import position_of
+from analysis.resolved import position_of, resolve_element, trip_point
 from analysis.stepping import Mover, Tank
 
 if TYPE_CHECKING:
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 NOTHING_LIMITS = "delivers into a closed circuit and nothing limits the pressure: no reading"
 _FLUTTER = 0.5
 """A ball that would go back within this time [s] floats, for at least as long."""
+_BEYOND = 1e-6
+"""Share of a fuse's volume, or of a travel, by which a step ends beyond a point, not before it."""
 _TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
 
@@ -73,6 +77,9 @@ class Crossings:
         # what an outlet gives beyond its mouth would be fluid from nowhere
         levels = [self._level_share(tank, solution, duration) for tank in self.motion.stepper.tanks]
         shares += [share for share in levels if share < 0.9999]
+        fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
+        shares += [share for share in fuses if share < 0.999]
+        shares += [share for share in self._roller_shares(solution, duration) if share < 0.999]
         # but of two locks on one supply the first to let go keeps the pressure from the other
         for mover in self.motion.stepper.movers:
             shares += [self._lock_share(lock, solution) for lock in mover.locks]
@@ -108,6 +115,31 @@ class Crossings:
             return 1.0
         wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
         return min(wait / duration, 1.0)
+
+    def _fuse_share(self, part: Part, solution: Solution, duration: float) -> float:
+        """When its closing volume has passed: a fuse that closes late has let more through."""
+        state = self.motion.moving[part.id]
+        network = self.motion.assembly.network
+        volume = float(solution.q[network.row(part.branches["main"])]) * duration
+        closing = part.settings["closing_volume"]
+        to_go = closing - state["passed"]
+        if state["closed"] or part.fault == "stuck_open" or not 0.0 < to_go < volume:
+            return 1.0
+        return float((to_go + _BEYOND * closing) / volume)
+
+    def _roller_shares(self, solution: Solution, duration: float) -> Iterator[float]:
+        """When the rod comes to the trip point of a roller, or leaves it."""
+        movers = {mover.part.id: mover for mover in self.motion.stepper.movers}
+        for component in self.rollers:
+            mover = movers.get(str(component.settings.get("tripped_by")))
+            trip = resolve_element(component).settings.get("trips_at")
+            if mover is None or trip is None:
+                continue
+            x = self.motion.moving[mover.part.id]["extension"]
+            way = self.motion.stepper.velocity(mover, solution) * duration
+            to_go = trip_point(trip) - x
+            if to_go * way > 0.0 and abs(to_go) < abs(way):
+                yield float((abs(to_go) + _BEYOND * mover.travel) / abs(way))
 
     def _lock_share(self, lock: Lock, solution: Solution) -> float:
         if not lock.held:
@@ -160,7 +192,8 @@ class Crossings:
         """Tell of a movement once it is one, not of every tremble; whether a stop was reached."""
         turn = self.motion.turns.setdefault(identifier, Turn(x, self.motion.time))
         ahead = x - turn.place
-        if turn.direction * ahead > 0.0 or (not turn.direction and abs(ahead) < 1e-9 * travel):
+        stands = not turn.direction and (bool(at) or abs(ahead) < 1e-9 * travel)
+        if turn.direction * ahead > 0.0 or stands:
             turn.place, turn.time = x, self.motion.time
         elif abs(ahead) > _TREMBLE * travel:
             turn.direction = 1 if ahead > 0.0 else -1

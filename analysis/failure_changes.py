@@ -7,8 +7,9 @@ from typing import Any
 
 from analysis.devices import Modulator, PilotCheck
 from analysis.laws import LAWS, add_leaks
-from analysis.network import Branch, Builder, Terms
+from analysis.network import Branch, Builder
 from analysis.part import Part
+from analysis.structure import Terms
 
 Row = tuple[str, Terms, tuple[float, ...]]
 """A branch before it is laid: its family, its nodes with coefficients, its parameters."""

@@ -89,7 +89,7 @@ class ScreeningMotion(Motion):
         owners: dict[str, list[Failure]] = {family: [] for family in beside.rows}
         for failure, change in self._changes.items():
             for family, terms, row in change.added if change is not None else ():
-                beside.terms[family].append(terms)
+                beside.terms[family].append(tuple(terms))
                 beside.rows[family].append(row)
                 owners[family].append(failure)
         self._beside: Network = beside.build()

@@ -136,7 +136,13 @@ def failures(
     return FailureTable(functions.names, tuple(rows), functions.failing)
 
 
-def survives(circuit: Circuit, requirement: Mapping[str, Any], name: str) -> Verdict:
+def survives(
+    circuit: Circuit,
+    requirement: Mapping[str, Any],
+    name: str,
+    *,
+    progress: Progress | None = None,
+) -> Verdict:
     """The verdict on a `survives` requirement: its procedure is run with each failure.
 
     Parameters
@@ -146,6 +152,8 @@ def survives(circuit: Circuit, requirement: Mapping[str, Any], name: str) -> Ver
         pairs `[id, mode]`; if there are none, every failure in the circuit but those of
         the target: of the components in `targets`, else of the actuators whose signals
         the procedure's expectations name.
+    progress
+        Called with the share done, from 0 to 1.
     """
     try:
         about = _about(circuit, requirement)
@@ -155,7 +163,8 @@ def survives(circuit: Circuit, requirement: Mapping[str, Any], name: str) -> Ver
     if not reference.holds:
         why = f"'{reference.name}' fails without any failure: {reference.message}."
         return Verdict(name, False, why)
-    effects = share_out(partial(effect_on_procedure, circuit.copy(), reference), about)
+    work = partial(effect_on_procedure, circuit.copy(), reference)
+    effects = share_out(work, about, progress=progress)
     fatal = [f for f, effect in zip(about, effects, strict=True) if effect.severity == "lost"]
     if fatal:
         shown = listed(f"{f.subject} {f.mode.replace('_', ' ')}" for f in fatal[:5])

@@ -1,148 +1,43 @@
-"""The failure table worked out in a process of its own, which can be ended at any time.
+"""What takes runs over time with failures in: the failure table, and a `survives` verdict.
 
-It takes seconds to minutes and all cores. In its own process it holds up nobody: not by
-the interpreter's lock, and not at the end of a long task, since a process can be ended in
-the middle of one. It is a fresh interpreter that imports the analysis and nothing else.
+Each is worked out in a process of its own (`analysis.apart`), and shared out over all cores.
 """
 
 from __future__ import annotations
 
-import contextlib
-import os
-import pickle
-import signal
-import subprocess
-import sys
-import threading
-from collections.abc import Callable
-from typing import IO, Any, Literal
+from functools import partial
+from typing import TYPE_CHECKING
 
+from analysis.apart import Apart, Progress, Tell
 from analysis.circuit import Circuit
-from analysis.errors import CircuitError
 
-_POLITENESS = 5
-"""Steps that its processes stand back behind whatever answers the pointer."""
-
-Kind = Literal["progress", "table", "problem"]
-Tell = Callable[[Kind, Any], None]
+if TYPE_CHECKING:
+    from analysis.failures import FailureTable
+    from analysis.findings import Verdict
 
 
-class FailuresApart:
-    """One computation of `analysis.failures.failures`, in a process of its own.
-
-    Parameters
-    ----------
-    circuit
-        A copy that nobody changes any more.
-    tell
-        Called from a thread: with `progress` and the share done, 0 to 1; at the end once,
-        with `table` and the `FailureTable`, or with `problem` and a line that says why
-        there is none. After `cancel` it is called no more.
-    workers
-        How many processes share the work; one a core if not given.
-    """
+class FailuresApart(Apart):
+    """The table of `analysis.failures.failures`; `workers` processes, one a core if not given."""
 
     def __init__(self, circuit: Circuit, tell: Tell, *, workers: int | None = None) -> None:
-        self._circuit, self._tell, self._workers = circuit, tell, workers
-        self._cancelled = threading.Event()
-        self._process: subprocess.Popen[bytes] | None = None
-        self._lock = threading.Lock()
-        # starting a process and handing it a large circuit takes longer than a frame
-        self._thread = threading.Thread(target=self._work, name="failures", daemon=True)
-
-    def start(self) -> None:
-        """Begin; returns at once."""
-        self._thread.start()
-
-    def cancel(self) -> None:
-        """End it, in the middle of whatever it is at; returns at once."""
-        self._cancelled.set()
-        with self._lock:
-            if self._process is not None and self._process.poll() is None:
-                _end(self._process)
-
-    def join(self, timeout: float) -> None:
-        """Wait until all is over, for so many seconds at most."""
-        self._thread.join(timeout)
-
-    def _work(self) -> None:
-        outcome: tuple[Kind, Any] | None
-        try:
-            outcome = self._receive()
-        except Exception as error:  # told in a line, whatever keeps it from being done
-            outcome = "problem", f"The failures cannot be worked out: {error}"
-        if self._process is not None:
-            self._process.wait()
-        if not self._cancelled.is_set():
-            self._tell(*(outcome or ("problem", "The computation ended unexpectedly; try again")))
-
-    def _receive(self) -> tuple[Kind, Any] | None:
-        """What the process has to say at last; None if it went without a word."""
-        with self._lock:
-            if self._cancelled.is_set():
-                return None
-            self._process = process = _begin()
-        assert process.stdin is not None and process.stdout is not None
-        # a process that is gone is told by the pipes: broken, or at their end
-        with process.stdout as answers, contextlib.suppress(EOFError, OSError):
-            with process.stdin as asked:
-                pickle.dump((self._circuit, self._workers), asked)
-            while True:
-                kind, value = pickle.load(answers)
-                if kind != "progress":
-                    return kind, value
-                if not self._cancelled.is_set():
-                    self._tell(kind, value)
-        return None
+        super().__init__(circuit, partial(_table, workers), tell, what="The failures")
 
 
-def _begin() -> subprocess.Popen[bytes]:
-    program = f"import sys; sys.path[:] = {sys.path!r}; from analysis import failures_apart as a"
-    return subprocess.Popen(
-        [sys.executable, "-c", f"{program}; a.serve()"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        # a group of its own, with which those that share the work are ended too
-        start_new_session=True,
-    )
+class VerdictApart(Apart):
+    """The verdict on one requirement of the circuit, the one at `index` in its list."""
+
+    def __init__(self, circuit: Circuit, index: int, tell: Tell) -> None:
+        super().__init__(circuit, partial(_verdict, index), tell, what="The runs")
 
 
-def _end(process: subprocess.Popen[bytes]) -> None:
-    if hasattr(os, "killpg"):
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-    else:
-        process.kill()
-
-
-def serve() -> None:
-    """In the process: work out the table of the circuit that is handed in, and hand it back."""
-    if hasattr(os, "nice"):
-        os.nice(_POLITENESS)
-    # whatever prints goes elsewhere: this way is for what is told
-    # where nobody listens any more there is nothing left to do
-    with contextlib.suppress(BrokenPipeError), os.fdopen(os.dup(1), "wb") as answers:
-        os.dup2(2, 1)
-        circuit, workers = pickle.load(sys.stdin.buffer)
-        _send(answers, *_outcome(circuit, workers, answers))
-
-
-def _send(answers: IO[bytes], kind: Kind, value: Any) -> None:
-    pickle.dump((kind, value), answers)
-    answers.flush()
-
-
-def _outcome(circuit: Circuit, workers: int | None, answers: IO[bytes]) -> tuple[Kind, Any]:
+def _table(workers: int | None, circuit: Circuit, progress: Progress) -> FailureTable:
     from analysis.failures import failures
 
-    def progress(share: float) -> None:
-        _send(answers, "progress", share)
+    return failures(circuit, progress=progress, workers=workers)
 
-    try:
-        return "table", failures(circuit, progress=progress, workers=workers)
-    except CircuitError as error:
-        return "problem", str(error)
-    except BrokenPipeError:
-        raise
-    except Exception as error:  # whatever it is, the editor goes on and says so
-        return "problem", f"The computation failed ({type(error).__name__}: {error})"
+
+def _verdict(index: int, circuit: Circuit, progress: Progress) -> Verdict:
+    from analysis.requirements import evaluate_one
+
+    requirement = circuit.requirements[index]
+    return evaluate_one(circuit, requirement, index + 1, progress=progress)

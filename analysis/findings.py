@@ -14,7 +14,7 @@ class Finding:
     """One finding: the rule, how grave it is, the ids it concerns, what is wrong, the mend.
 
     `waived` holds `reason` and `by` (and `date`, if one was given) where somebody has waived
-    the rule on a subject; the finding is then a note, whatever it was before.
+    the rule on a subject; the finding is then a note, and `severity` among them is what it was.
     """
 
     rule: str
@@ -23,6 +23,11 @@ class Finding:
     message: str
     mend: str
     waived: Mapping[str, str] | None = field(default=None, hash=False)
+
+    @property
+    def kind(self) -> str:
+        """Its severity in words; `waived error` for what would be an error otherwise."""
+        return self.severity if self.waived is None else f"waived {self.waived['severity']}"
 
     def as_json(self) -> dict[str, Any]:
         """The machine form of the contract; `waived` is there only if it is."""

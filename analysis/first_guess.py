@@ -15,7 +15,6 @@ import numpy as np
 from analysis import branch_laws
 from analysis.constants import ATMOSPHERE
 from analysis.network import Array, Network
-from analysis.newton import solve_scaled
 
 _PASSES = 5
 _USUAL_DROP = 1e5
@@ -48,7 +47,7 @@ def _solve_straight(network: Network, slope: Array, at_zero: Array) -> Array | N
     free = network.free
     leaving = network.outflow(at_zero + slope * network.drive(network.fixed_pressure))[free]
     tie = np.full(network.size, _TIE)
-    found = solve_scaled(network.jacobian(slope), tie, -leaving, 1e-12)
+    found = network.solve_linear(slope, tie, -leaving, 1e-12)
     if found is None:
         return None
     pressure = network.fixed_pressure.copy()

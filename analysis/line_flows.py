@@ -9,8 +9,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
 
 from analysis.assemble import Assembly
+from analysis.constants import NO_FLOW, WITHOUT_LIMIT
+from analysis.network import Branch, Network
 from analysis.newton import Solution
 
 
@@ -23,11 +28,22 @@ class PortFlows:
     line: dict[str, float | None]
 
 
-@dataclass(frozen=True)
-class _Edge:
+class _Edge(NamedTuple):
     id: str
     start: str
     end: str
+
+
+def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
+    """Whether a branch's flow is none to read: it belongs to a region that nothing limits.
+
+    A dead-headed pump leaves no balance there, and the solution lets its flow vanish
+    wherever it comes to. What is shut passes nothing all the same.
+    """
+    row = network.row(branch)
+    driven = solution.pressure[network.node[row]] > WITHOUT_LIMIT
+    counts = network.weight[row] != 0.0
+    return bool(np.any(driven & counts)) and abs(float(solution.q[row])) > NO_FLOW
 
 
 def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> PortFlows:
@@ -38,21 +54,30 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
     unlimited
         Pumps whose outlet pressure nothing limits: their flow counts as unknown.
     """
-    network, q = assembly.network, solution.q
+    network = assembly.network
+    start: dict[str, int] = network.start
+    q: list[float] = solution.q.tolist()
     inflow: dict[str, float | None] = dict.fromkeys(assembly.builder.nodes, 0.0)
     for part in assembly.parts.values():
         for port, branch, coefficient in part.taps:
             key = f"{part.id}.{port}"
-            inflow[key] = (inflow[key] or 0.0) + coefficient * float(q[network.row(branch)])
+            known = inflow[key]
+            if known is None or (unlimited and has_no_limit(network, solution, branch)):
+                inflow[key] = None
+            else:
+                inflow[key] = known + coefficient * q[start[branch.family] + branch.row]
         if part.id in unlimited:
             inflow.update({f"{part.id}.{port}": None for port in part.ports})
     leaving = dict.fromkeys(inflow, 0.0)
     line: dict[str, float | None] = {}
     edges: list[_Edge] = []
     for laid in assembly.lines.values():
-        if laid.branch is not None:
-            first = float(q[network.row(laid.branch)])
-            last = first if laid.second is None else float(q[network.row(laid.second)])
+        if laid.branch is not None and unlimited and has_no_limit(network, solution, laid.branch):
+            edges.append(_Edge(laid.id, laid.start, laid.end))
+            line[laid.id] = None
+        elif laid.branch is not None:
+            first = q[start["pipe"] + laid.branch.row]
+            last = first if laid.second is None else q[start["pipe"] + laid.second.row]
             line[laid.id] = first
             leaving[laid.start] += first
             leaving[laid.end] -= last
@@ -121,19 +146,24 @@ def _strip_leaves(
     open_ends: set[str],
 ) -> None:
     """Resolve each port that has just one unknown flow left, until none has."""
-    around: dict[str, set[_Edge]] = defaultdict(set)
+    around: dict[str, list[_Edge]] = defaultdict(list)
     for edge in edges:
-        around[edge.start].add(edge)
-        around[edge.end].add(edge)
+        for port in {edge.start, edge.end}:
+            around[port].append(edge)
     # at a line that is open to the atmosphere an unknown flow is spilt
     waiting = [port for port in inflow if port not in open_ends]
     while waiting:
         port = waiting.pop()
         if port in open_ends:
             continue
-        unknown = [e for e in around.get(port, ()) if line[e.id] is None]
+        near = around.get(port)
+        if near is None:
+            if inflow[port] is None:
+                inflow[port] = -leaving[port]
+            continue
+        unknown = [e for e in near if line[e.id] is None]
         known = leaving[port]
-        for edge in around.get(port, ()):
+        for edge in near:
             flow = line[edge.id]
             if flow is not None:
                 known += flow if edge.start == port else -flow

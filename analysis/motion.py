@@ -18,6 +18,7 @@ from analysis.begin_pressures import begin_pressures
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
 from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
+from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
 from analysis.devices import Shuttle
 from analysis.hunting import Changes
@@ -64,8 +65,10 @@ class Motion:
         Why it cannot go on; empty while it can.
     pace
         How finely it steps.
-    switched, changes
-        How valves with a memory stand, by id, and when unloading valves last changed over.
+    switched
+        How valves with a memory stand, by id: unloading valves cut out, shuttles' inlets.
+    changes
+        When unloading valves changed over last, by id.
     """
 
     def __init__(self, circuit: Circuit, *, shared: bool = False) -> None:
@@ -271,13 +274,13 @@ class Motion:
 
     def pressures(self, ports: Iterable[str] | None = None) -> dict[str, float | None]:
         """At every port, or at those given [Pa]; None where nothing limits it."""
+        found = {
+            port: self.port_pressure[port]
+            for port in (self.port_pressure if ports is None else ports)
+        }
         return {
             port: None if value > WITHOUT_LIMIT else max(value, -ATMOSPHERE)
-            for port, value in (
-                self.port_pressure.items()
-                if ports is None
-                else ((port, self.port_pressure[port]) for port in ports)
-            )
+            for port, value in found.items()
         }
 
     def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
@@ -315,8 +318,8 @@ class Motion:
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
         finest = self.crossings.finest()
-        longest = min(longest, self.pace.longest, self.handles.longest)
-        duration = min(max(self._duration, finest), longest)
+        duration = max(self._duration, finest)
+        duration = min(duration, longest, self.pace.longest, self.handles.longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
@@ -391,7 +394,7 @@ class Motion:
                 state["fluid_volume"] + float(solution.q[row]) * duration, 0
             )
             charge.part.state["fluid_volume"] = state["fluid_volume"]
-        self._move_levels(solution, duration)
+        add_up(self, solution, duration)
         self.handles.move(solution, duration)
         drawn = STIFF * np.minimum(solution.pressure + ATMOSPHERE, 0.0)
         filled = np.minimum(
@@ -413,26 +416,6 @@ class Motion:
             self._duration, self._trend = _FIRST_STEP, None
         if self.crossings.let_go:
             self._duration = _AFTER_LOCK
-
-    def _move_levels(self, solution: Solution, duration: float) -> None:
-        """Reservoir levels by what their ports gave and took, and counters of pumps and fuses."""
-        network = self.assembly.network
-        leaving = network.outflow(solution.q)
-        for tank in self.stepper.tanks:
-            state = self.moving[tank.part.id]
-            left = state["volume"] - tank.drawn(leaving) * duration
-            kept = min(max(left, 0.0), tank.brim)
-            self.accounts.draw_air(max(-left, 0.0))
-            self.accounts.spill(max(left - tank.brim, 0.0))
-            state["volume"] = tank.part.state["volume"] = kept
-        for part in self.assembly.parts.values():
-            if part.id in self.strokes and "delivery" in part.branches:
-                delivered = float(solution.q[network.row(part.branches["delivery"])]) * duration
-                self.strokes[part.id] += delivered / part.settings["displacement"]
-            elif part.kind == "hydraulic_fuse" and "main" in part.branches:
-                flow = float(solution.q[network.row(part.branches["main"])])
-                state = self.moving[part.id]
-                state["passed"] = state["passed"] + flow * duration if flow > 1e-9 else 0.0
 
     def rebuild(self) -> None:
         """Make the network anew after an outlet was uncovered, a fuse closed, a roller tripped."""

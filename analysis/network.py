@@ -12,7 +12,7 @@ evaluates flows, the imbalance at the nodes and the Jacobian.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
 from math import inf
@@ -23,10 +23,10 @@ from numpy.typing import NDArray
 
 from analysis import branch_laws
 from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
+from analysis.structure import Terms, find_structure
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
-Terms = Sequence[tuple[int, float]]
 
 FAMILIES = ("turbulent", "pipe", "source", "deadband", "gas")
 
@@ -62,7 +62,9 @@ class Builder:
     count: int = 1
     fixed: dict[int, Fixed] = field(default_factory=dict)
     conflicts: dict[int, tuple[str, str]] = field(default_factory=dict)
-    terms: dict[str, list[Terms]] = field(default_factory=lambda: {f: [] for f in FAMILIES})
+    terms: dict[str, list[tuple[tuple[int, float], ...]]] = field(
+        default_factory=lambda: {f: [] for f in FAMILIES}
+    )
     rows: dict[str, list[tuple[float, ...]]] = field(
         default_factory=lambda: {f: [] for f in FAMILIES}
     )
@@ -97,7 +99,7 @@ class Builder:
         self.fixed[node] = Fixed(pressure, sort, owner)
 
     def _add(self, family: str, terms: Terms, row: tuple[float, ...]) -> Branch:
-        self.terms[family].append(terms)
+        self.terms[family].append(tuple(terms))
         self.rows[family].append(row)
         return Branch(family, len(self.rows[family]) - 1)
 
@@ -120,17 +122,8 @@ class Builder:
         density: float, viscosity: float,
     ) -> Branch:  # fmt: skip
         """A straight round line."""
-        relative = roughness / bore
-        return self._add(
-            "pipe",
-            ((start, 1.0), (end, -1.0)),
-            (
-                bore**3 / (length * density * viscosity**2),
-                np.pi * bore * viscosity / 4.0,
-                relative,
-                branch_laws.friction_at_4000(relative),
-            ),
-        )
+        row = branch_laws.pipe_row(bore, length, roughness, density, viscosity)
+        return self._add("pipe", ((start, 1.0), (end, -1.0)), row)
 
     def source(
         self, inlet: int, outlet: int, first: tuple[float, float], second: tuple[float, float]
@@ -200,18 +193,15 @@ class Network:
     def __init__(self, builder: Builder) -> None:
         self.count = builder.count
         self.start: dict[str, int] = {}
-        flat: list[Terms] = []
+        flat: list[tuple[tuple[int, float], ...]] = []
         for family in FAMILIES:
             self.start[family] = len(flat)
             flat.extend(builder.terms[family])
         self.branches = len(flat)
-        self.node = np.zeros((self.branches, 3), dtype=np.intp)
-        self.weight = np.zeros((self.branches, 3))
-        padded_nodes = [[t[0] for t in terms] + [0] * (3 - len(terms)) for terms in flat]
-        padded_weights = [[t[1] for t in terms] + [0.0] * (3 - len(terms)) for terms in flat]
-        if flat:
-            self.node[:] = padded_nodes
-            self.weight[:] = padded_weights
+        self._structure = find_structure(tuple(flat), self.count)
+        self.node, self.weight = self._structure.node, self._structure.weight
+        self.products = self._structure.products
+        self.flat_nodes = self._structure.flat_nodes
         self.parameters = {
             f: np.array(builder.rows[f]).reshape(-1, _WIDTH[f]).T.copy() for f in FAMILIES
         }
@@ -227,19 +217,12 @@ class Network:
         self._laws = dict(_LAWS)
         if not builder.dynamic:
             self._laws["turbulent"] = partial(branch_laws.turbulent, kink=_KINK)
-        self._index_jacobian()
+        self._number()
 
-    def _index_jacobian(self) -> None:
-        """Where each product of two coefficients of a branch falls in the flat Jacobian."""
-        n = len(self.free)
-        self.size = n
-        place = np.full(self.count, n, dtype=np.intp)
-        place[self.free] = np.arange(n)
-        column = place[self.node]
-        # fixed and padding nodes go to an extra row and column that is cut off
-        self.flat = (column[:, :, None] * (n + 1) + column[:, None, :]).ravel()
-        self.products = (self.weight[:, :, None] * self.weight[:, None, :]).reshape(-1, 9)
-        self.flat_nodes = self.node.ravel()
+    def _number(self) -> None:
+        """Number the unknowns anew."""
+        self._numbering = self._structure.numbered(self.free)
+        self.size = self._numbering.size
 
     def hold(self, nodes: Index, pressure: Array) -> Index:
         """Fix more nodes at the given pressures; returns the nodes that were free before."""
@@ -247,7 +230,7 @@ class Network:
         self.is_fixed[nodes] = True
         self.fixed_pressure[nodes] = pressure[nodes]
         self.free = np.flatnonzero(~self.is_fixed)
-        self._index_jacobian()
+        self._number()
         return before
 
     def release(self, free: Index) -> None:
@@ -255,7 +238,7 @@ class Network:
         self.is_fixed[:] = True
         self.is_fixed[free] = False
         self.free = free
-        self._index_jacobian()
+        self._number()
 
     def row(self, branch: Branch) -> int:
         """The branch's row among all branches."""
@@ -322,9 +305,19 @@ class Network:
         """d outflow / d pressure over the free nodes, shape (n_free, n_free)."""
         n = self.size
         values = (self.products * slope[:, None]).ravel()
-        full = np.bincount(self.flat, weights=values, minlength=(n + 1) ** 2)
+        full = np.bincount(self._numbering.flat, weights=values, minlength=(n + 1) ** 2)
         square = full.astype(np.float64, copy=False).reshape(n + 1, n + 1)
         return np.ascontiguousarray(square[:n, :n])
+
+    def solve_linear(
+        self, slope: Array, diagonal: Array, right: Array, shift: float
+    ) -> Array | None:
+        """Solve (jacobian(slope) + diagonal) x = right over the free nodes, shape (n_free,).
+
+        `shift` is the share of each diagonal that is added to it. None if there is no finite
+        solution.
+        """
+        return self._numbering.elimination.solve(slope, diagonal, right, shift)
 
 
 def _crossing(

@@ -207,7 +207,7 @@ def _direction(network: Network, u: Array, slope: Array, bound_slope: Array, tot
         slope_then[rows] = conductance
         held[rows] = conductance * gap
         right = network.outflow(held)[network.free] - total
-        other = solve_scaled(network.jacobian(slope_then), bound_slope, right, _SHIFT)
+        other = network.solve_linear(slope_then, bound_slope, right, _SHIFT)
         if other is None or float(other @ total) >= 0.0:
             break
         step = other
@@ -229,7 +229,7 @@ def _moving_direction(
         return None
     slopes, added = followed
     right = -total - network.outflow(added)[network.free]
-    step = solve_scaled(network.jacobian(slopes), bound_slope, right, _SHIFT)
+    step = network.solve_linear(slopes, bound_slope, right, _SHIFT)
     return step if step is not None and float(step @ total) < 0.0 else None
 
 
@@ -246,7 +246,7 @@ def _plain_direction(network: Network, slope: Array, bound_slope: Array, total: 
     small beside the weakest real conductance, keeps the direction one of descent.
     """
     for shift in (_SHIFT, 1e4 * _SHIFT, 1e8 * _SHIFT):
-        step = solve_scaled(network.jacobian(slope), bound_slope, -total, shift)
+        step = network.solve_linear(slope, bound_slope, -total, shift)
         if step is not None and float(step @ total) < 0.0:
             return step
     return -total / (np.diagonal(network.jacobian(slope)) + bound_slope)
@@ -341,7 +341,7 @@ def _last_step(
     follow this step by their slopes, as differences, and so keep their digits.
     """
     step = np.zeros(network.count)
-    direction = solve_scaled(network.jacobian(slope), bound_slope, -total, _SHIFT)
+    direction = network.solve_linear(slope, bound_slope, -total, _SHIFT)
     if direction is not None:
         # a region that nothing holds would be sent far away by its last crumb of flow
         far = np.abs(direction) > 1.0 + 1e-6 * np.abs(pressure[network.free])

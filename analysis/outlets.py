@@ -34,6 +34,13 @@ def mouths(settings: dict[str, Any]) -> tuple[tuple[str, float], ...]:
     return ("standpipe", settings["reserve"] or 0.0), ("supply", 0.0)
 
 
+def uncovered_outlets(settings: dict[str, Any], state: dict[str, Any]) -> set[str]:
+    """The outlets that give no fluid: below their mouths, or over time as `Outlets` says."""
+    volume = state["volume"]
+    below = {outlet for outlet, mouth in mouths(settings) if volume <= mouth}
+    return set(state.get("uncovered", below))
+
+
 class Outlets:
     """The outlets that are uncovered, and since when.
 

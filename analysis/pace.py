@@ -26,8 +26,8 @@ class Pace:
         The longest step that is tried [s].
     accounts
         Whether volume and energy are accounted for.
-    strokes
-        Whether hand pumps deliver by strokes where their setting says so, or always their mean.
+    pulses
+        Whether hand pumps deliver by strokes where their setting says so; else their mean.
     """
 
     travel: float = 3e-4
@@ -36,7 +36,7 @@ class Pace:
     imbalance: float = 1e-10
     longest: float = 0.5
     accounts: bool = True
-    strokes: bool = True
+    pulses: bool = True
 
 
 EXACT = Pace()
@@ -47,6 +47,7 @@ def deciding(duration: float, *, unforeseen: bool) -> Pace:
     """The pace of a run of so many seconds that only has to decide whether it holds.
 
     Times come out within about two parts in a hundred. Steps are cut at events all the same.
+    Hand pumps deliver their mean flow, without the swell of their strokes.
 
     Parameters
     ----------
@@ -54,7 +55,7 @@ def deciding(duration: float, *, unforeseen: bool) -> Pace:
         Whether something happens that no step is cut at: long steps would miss it.
     """
     longest = EXACT.longest if unforeseen else max(EXACT.longest, _LONGEST_SHARE * duration)
-    return Pace(3e-3, 0.1, 3.0, 1e-8, longest, accounts=False, strokes=False)
+    return Pace(3e-3, 0.1, 3.0, 1e-8, longest, accounts=False, pulses=False)
 
 
 def rough(duration: float, *, unforeseen: bool) -> Pace:

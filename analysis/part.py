@@ -43,8 +43,8 @@ class Part:
                 self.taps.append((port, branch, coefficient))
         return branch
 
-    def _nodes(self, terms: PortTerms) -> list[tuple[int, float]]:
-        return [(self.ports[port], coefficient) for port, coefficient in terms]
+    def _nodes(self, terms: PortTerms) -> tuple[tuple[int, float], ...]:
+        return tuple([(self.ports[port], coefficient) for port, coefficient in terms])
 
     def turbulent(self, terms: PortTerms, forward: float, **more: Any) -> Branch:
         """An orifice-like branch between ports (see `Builder.turbulent`)."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from analysis.constants import NO_FLOW
 from analysis.devices import Lock, Modulator, PilotCheck, Unloading
 from analysis.laws.actuators import motor_leakage_share, piston_area
+from analysis.line_flows import has_no_limit
 from analysis.network import Network
 from analysis.newton import Solution
 from analysis.part import Part
@@ -45,8 +46,8 @@ def read_part(
         _read_actuator(part, network, solution, pressures, values)
     elif part.kind == "hydraulic_motor":
         flow = _flow(part, "through", network, solution)
-        share = 1.0 + motor_leakage_share(part)
-        values["velocity"] = flow / (part.settings["displacement"] * share)
+        taken = part.settings["displacement"] * (1.0 + motor_leakage_share(part))
+        values["velocity"] = None if flow is None else flow / taken
         values["torque"] = _torque(part, pressures)
     elif part.kind in ("fixed_pump", "compensated_pump", "hand_pump"):
         _read_pump(part, pressures, instant, values)
@@ -77,9 +78,13 @@ def areas(part: Part) -> tuple[tuple[str, float], ...]:
     return (("A", s["displacement"]), ("B", -s["displacement"]))
 
 
-def _flow(part: Part, name: str, network: Network, solution: Solution) -> float:
+def _flow(part: Part, name: str, network: Network, solution: Solution) -> float | None:
     branch = part.branches.get(name)
-    return 0.0 if branch is None else float(solution.q[network.row(branch)])
+    if branch is None:
+        return 0.0
+    if not part.net.dynamic and has_no_limit(network, solution, branch):
+        return None
+    return float(solution.q[network.row(branch)])
 
 
 def _read_actuator(
@@ -93,7 +98,9 @@ def _read_actuator(
     velocity = _flow(part, "stroke", network, solution)
     smallest = min(abs(area) for _, area in terms)
     values["extension"] = part.state["extension"]
-    values["velocity"] = velocity if abs(velocity) * smallest > NO_FLOW else 0.0
+    if velocity is not None and abs(velocity) * smallest <= NO_FLOW:
+        velocity = 0.0
+    values["velocity"] = velocity
     force: float | None = 0.0
     for port, area in terms:
         pressure = pressures[f"{part.id}.{port}"]

@@ -31,3 +31,12 @@ def one_line(text: str, longest: int | None = None) -> str:
         for character in text
         if character in _BREAKS or unicodedata.category(character) not in ("Cc", "Cf", "Cs")
     )
+
+
+def with_degree_signs(text: str) -> str:
+    """Temperatures as they are printed.
+
+    >>> with_degree_signs("15 degC")
+    '15 °C'
+    """
+    return text.replace("degC", "°C").replace("degF", "°F")

@@ -36,6 +36,34 @@ _DIMENSIONS = {
 }
 
 
+_ROTARY = ("semi_rotary_actuator", "hydraulic_motor")
+_CYLINDERS = ("cylinder", "cylinder_single_acting", "cylinder_double_rod")
+
+_OWNERS = {
+    "extension": (*_CYLINDERS, "semi_rotary_actuator"),
+    "velocity": (*_CYLINDERS, *_ROTARY),
+    "force": _CYLINDERS,
+    "torque": _ROTARY,
+    "volume": ("reservoir",),
+    "fluid_volume": ("accumulator",),
+    "strokes": ("hand_pump",),
+    "effort": ("hand_pump",),
+    "lock": ("cylinder",),
+    "open": (
+        "check_valve",
+        "pilot_check_valve",
+        "relief_valve",
+        "reducing_valve",
+        "sequence_valve",
+        "counterbalance_valve",
+        "priority_valve",
+        "unloading_valve",
+    ),
+    "flow": ("line",),
+}
+"""Which kinds have a signal of that name; the name alone would be looked for in vain."""
+
+
 def signal_dimension(circuit: Circuit, signal: str) -> str:
     """The dimension of a signal's values (`word` for locks and open valves).
 
@@ -45,18 +73,19 @@ def signal_dimension(circuit: Circuit, signal: str) -> str:
         If the circuit has no such signal.
     """
     owner, _, name = signal.rpartition(".")
-    if name in ("lock", "open") and owner in circuit.components:
-        return "word"
     if name in ("pressure", "inflow"):
         circuit.split_port(owner)
         return _DIMENSIONS[name]
-    if name not in _DIMENSIONS or owner not in circuit:
+    if name not in _OWNERS or owner not in circuit:
         raise UnknownElement(f"there is no signal '{signal}'; write it like 1A1.extension")
-    rotary = owner in circuit.components and circuit.components[owner].kind in (
-        "semi_rotary_actuator",
-        "hydraulic_motor",
-    )
-    if rotary and name in ("extension", "velocity"):
+    kind = circuit.components[owner].kind if owner in circuit.components else "line"
+    if kind not in _OWNERS[name]:
+        own = [known for known, owners in _OWNERS.items() if kind in owners]
+        has = f"it has {', '.join(own)}" if own else "name one of its ports"
+        raise UnknownElement(f"there is no signal '{signal}': {owner} is a {kind}; {has}")
+    if name in ("lock", "open"):
+        return "word"
+    if kind in _ROTARY and name in ("extension", "velocity"):
         return "angle" if name == "extension" else "speed"
     return _DIMENSIONS[name]
 
@@ -205,7 +234,9 @@ def parse_procedure(circuit: Circuit, raw: Mapping[str, Any], place: str = "") -
         _expectation(circuit, item, f"{place}.expect[{i}]")
         for i, item in enumerate(raw.get("expect", ()))
     ]
-    return Procedure(str(raw.get("name", "")), dict(raw.get("start", {})), steps, expectations)
+    start = dict(raw.get("start", {}))
+    _check_there(circuit, start, f"{place}.start")
+    return Procedure(str(raw.get("name", "")), start, steps, expectations)
 
 
 def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) -> None:
@@ -223,8 +254,18 @@ def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) ->
             circuit.set_value(identifier, name, value, state=state)
 
 
+def _check_there(circuit: Circuit, changes: Mapping[str, Any], place: str) -> None:
+    for identifier in changes:
+        if identifier not in circuit:
+            raise EditError(
+                f"there is no component or line '{identifier}'; draw it, or set another",
+                f"{place}.{identifier}",
+            )
+
+
 def _step(circuit: Circuit, raw: Mapping[str, Any], place: str) -> Step:
     step = Step(dict(raw.get("set", {})))
+    _check_there(circuit, step.changes, f"{place}.set")
     try:
         if "at" in raw:
             step.at = parse_quantity(raw["at"], "time")

@@ -94,7 +94,7 @@ class Handles:
     @property
     def longest(self) -> float:
         """The longest step [s] that still shows the strokes; infinite where there are none."""
-        if not self.motion.pace.strokes:
+        if not self.motion.pace.pulses:
             return inf
         return min((1.0 / (_STEPS * p.settings["rate"]) for p in self.pumps), default=inf)
 
@@ -104,7 +104,7 @@ class Handles:
         for part in self.pumps:
             s = part.settings
             share = 1.0
-            if self.motion.pace.strokes:
+            if self.motion.pace.pulses:
                 share = self._asked(part, duration) / (s["rate"] * duration)
             mean = hand_pump_flow(s["displacement"], s["rate"])
             table[0, part.branches["delivery"].row] = mean * share
@@ -117,7 +117,7 @@ class Handles:
 
     def move(self, solution: Solution, duration: float) -> None:
         """Move the handles on by a step [s]; one that is held back goes as far as the fluid."""
-        if not self.motion.pace.strokes:
+        if not self.motion.pace.pulses:
             return
         network = self.motion.assembly.network
         table = network.parameters["source"]
@@ -143,5 +143,5 @@ class Handles:
         return self._cycles(pump) >= self._stiff.get(pump, 0.0) + 1.0
 
     def _cycles(self, pump: str) -> float:
-        steady = not self.motion.pace.strokes or all(part.id != pump for part in self.pumps)
+        steady = not self.motion.pace.pulses or all(part.id != pump for part in self.pumps)
         return inf if steady else float(self.motion.moving[pump]["cycles"])

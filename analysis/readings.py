@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from math import pi
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -23,8 +24,7 @@ from analysis.steady import Instant, Round, solve_instant
 _KEPT_ROUNDS = 12
 
 
-@dataclass(frozen=True)
-class LineFlow:
+class LineFlow(NamedTuple):
     """One line: flow [m3/s] from its start to its end, drop [Pa], velocity [m/s], Reynolds
     number; None where there is none. `spill` is what a ruptured line loses [m3/s]."""
 
@@ -74,8 +74,18 @@ class Readings:
     undetermined: tuple[str, ...]
     reasons: dict[str, str]
     findings: tuple[Finding, ...]
-    _rounds: tuple[tuple[dict[str, float], dict[str, float]], ...] = field(default=(), repr=False)
-    """Where each round of the solution ended: pressures by port, openings by valve."""
+    _nodes: dict[str, int] = field(default_factory=dict, repr=False)
+    """The node of each port in the rounds."""
+    _ends: tuple[Round, ...] = field(default=(), repr=False)
+    """Where each round of the solution ended."""
+
+    @property
+    def _rounds(self) -> tuple[tuple[dict[str, float], dict[str, float]], ...]:
+        """Where each round of the solution ended: pressures by port, openings by valve."""
+        return tuple(
+            ({port: float(end.pressure[node]) for port, node in self._nodes.items()}, end.openings)
+            for end in self._ends
+        )
 
     def port(self, port: str) -> PortReading:
         """The reading of `ID.PORT`; raises KeyError if there is no such port."""
@@ -104,7 +114,12 @@ class Readings:
                 reading["reason"] = self.reasons[key]
             entry["ports"][port] = reading
         for identifier, values in self.quantities.items():
-            components[identifier].update(values)
+            entry = components[identifier]
+            entry.update(values)
+            if None in values.values():
+                ports = (f"{identifier}.{port}" for port in entry["ports"])
+                reasons = (self.reasons[port] for port in ports if port in self.reasons)
+                entry["reason"] = next(reasons, "its ports have no reading")
         lines: dict[str, dict[str, Any]] = {}
         for identifier, line in self.lines.items():
             lines[identifier] = {
@@ -168,28 +183,32 @@ def _earlier_rounds(assembly: Assembly, earlier: Readings | None) -> list[Round]
     """The rounds of earlier readings, port by port, on the nodes of this network."""
     if earlier is None:
         return []
-    nodes = assembly.builder.nodes
+    nodes, before = assembly.builder.nodes, earlier._nodes
+    count = assembly.network.count
+    if nodes is before and all(len(end.pressure) == count for end in earlier._ends):
+        return list(earlier._ends)
     rounds = []
-    for pressures, openings in earlier._rounds:
-        start = np.zeros(assembly.network.count)
+    for end in earlier._ends:
+        start = np.zeros(count)
         for port, node in nodes.items():
-            start[node] = pressures.get(port, 0.0)
-        rounds.append(Round(start, openings))
+            if port in before:
+                start[node] = end.pressure[before[port]]
+        rounds.append(Round(start, end.openings))
     return rounds
 
 
 def _read(assembly: Assembly, instant: Instant) -> Readings:
     solution = instant.solution
     nodes = assembly.builder.nodes
-    memory = {port: float(solution.pressure[node]) for port, node in nodes.items()}
+    solved: list[float] = solution.pressure.tolist()
     if not instant.converged:
         return _unread(assembly, instant)
-    open_nodes = solution.undetermined
+    open_nodes: list[bool] = solution.undetermined.tolist()
     conflicts = assembly.builder.conflicts
     pressures: dict[str, float | None] = {}
     reasons: dict[str, str] = {}
     for port, node in nodes.items():
-        value = memory[port]
+        value = solved[node]
         if node in conflicts:
             one, other = conflicts[node]
             reasons[port] = (
@@ -203,10 +222,12 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     unlimited = {
         part.id
         for part in assembly.parts.values()
-        if "delivery" in part.branches and memory[f"{part.id}.outlet"] > WITHOUT_LIMIT
+        if "delivery" in part.branches and solved[part.ports["outlet"]] > WITHOUT_LIMIT
     }
     flows = find_flows(assembly, solution, unlimited)
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
+    for pump in unlimited:
+        reasons |= {f"{pump}.{port}": NO_LIMIT for port in assembly.parts[pump].ports}
     for port, flow in inflows.items():
         if flow is None:
             reasons.setdefault(port, OPEN_FLOW)
@@ -232,10 +253,8 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         undetermined,
         reasons,
         find_hydraulic(assembly, instant, pressures, unlimited),
-        tuple(
-            ({port: float(r.pressure[node]) for port, node in nodes.items()}, r.openings)
-            for r in instant.rounds[:_KEPT_ROUNDS]
-        ),
+        nodes,
+        tuple(instant.rounds[:_KEPT_ROUNDS]),
     )
     return result
 
@@ -307,13 +326,15 @@ def read_lines(
         if laid.fault == "ruptured":
             reasons[laid.id] = RUPTURED
             spill = _spill(assembly, flows, laid.start, laid.end)
+        elif flow is None and NO_LIMIT in (reasons.get(laid.start), reasons.get(laid.end)):
+            reasons[laid.id] = NO_LIMIT
         elif flow is None:
             reasons[laid.id] = OPEN_FLOW
         elif drop is None:
             reasons[laid.id] = reasons.get(laid.start) or reasons.get(laid.end, "")
         velocity = reynolds = None
         if laid.bore is not None and flow is not None:
-            velocity = flow / (np.pi / 4.0 * laid.bore**2)
+            velocity = flow / (pi / 4.0 * laid.bore**2)
             reynolds = abs(velocity) * laid.bore / viscosity
         found[laid.id] = LineFlow(flow, drop, velocity, reynolds, spill)
     return found

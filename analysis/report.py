@@ -13,6 +13,7 @@ from analysis.failures import FailureTable
 from analysis.findings import Finding
 from analysis.liquids import DEFAULT_LIQUID, LIQUIDS
 from analysis.parts_list import PartRow, parts_list
+from analysis.plain_text import with_degree_signs
 from analysis.reach_matrix import ReachMatrix, find_reach_matrix
 from analysis.readings import Readings, readings
 from analysis.report_questions import OpenQuestion, find_questions
@@ -181,7 +182,12 @@ def _fluid(circuit: Circuit, units: Units) -> Rows:
     liquid = liquid_of(circuit)
     rows = [
         ("Fluid", circuit.fluid.get("kind") or f"not given; reckoned as {DEFAULT_LIQUID}"),
-        ("Temperature", str(circuit.fluid.get("temperature", "not given; reckoned as 15 degC"))),
+        (
+            "Temperature",
+            with_degree_signs(
+                str(circuit.fluid.get("temperature", "not given; reckoned as 15 degC"))
+            ),
+        ),
         ("Density", f"{liquid.density:.4g} kg/m³"),
         ("Kinematic viscosity", f"{liquid.viscosity * 1e6:.4g} mm²/s"),
         ("Bulk modulus", units.format(liquid.bulk_modulus, "pressure")),
@@ -203,7 +209,12 @@ def _faults(circuit: Circuit) -> Rows:
 
 
 def _waivers(circuit: Circuit, checked: CheckResult) -> list[WaiverRow]:
-    in_force = {(s, f.rule) for f in checked.findings if f.waived is not None for s in f.subjects}
+    in_force = {
+        (subject, finding.rule): finding.waived["severity"]
+        for finding in checked.findings
+        if finding.waived is not None
+        for subject in finding.subjects
+    }
     rows = []
     for element in circuit.elements():
         for waiver in element.waivers:
@@ -211,7 +222,8 @@ def _waivers(circuit: Circuit, checked: CheckResult) -> list[WaiverRow]:
             if not is_signed(waiver):
                 effect = "not in force: it lacks a reason or a name"
             elif (element.id, rule) in in_force:
-                effect = "in force"
+                severity = in_force[element.id, rule]
+                effect = f"in force: waives {'an' if severity == 'error' else 'a'} {severity}"
             else:
                 effect = "there is nothing to waive"
             reason, by, date = (str(waiver.get(key) or "") for key in ("reason", "by", "date"))

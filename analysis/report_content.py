@@ -134,6 +134,8 @@ def _in_short(report: Report) -> Iterator[Text]:
         f"{_count(counts['warning'], 'warning', 'warnings')}, "
         f"{_count(counts['note'], 'note', 'notes')}; {len(report.waived)} waived"
     )
+    errors = sum(f.kind == "waived error" for f in report.waived)
+    words += f", {errors} of them {'an error' if errors == 1 else 'errors'}" if errors else ""
     yield set_text("Findings: ", bold(words) if counts["error"] else words, ".")
     hanging = sum(bool(q.hanging) for q in report.questions)
     yield set_text(
@@ -189,9 +191,16 @@ def _findings(report: Report) -> Iterator[Block]:
     if report.waived:
         yield Paragraph(set_text("What is waived by these:"))
         yield Table(
-            ("On", "Finding, with its waiver"),
-            (17, 83),
-            _rows((", ".join(f.subjects), f.message) for f in report.waived),
+            ("Severity", "On", "Finding, with its waiver"),
+            (10, 17, 73),
+            _rows(
+                (
+                    bold("waived ERROR") if f.kind == "waived error" else f.kind,
+                    ", ".join(f.subjects),
+                    f.message,
+                )
+                for f in report.waived
+            ),
         )
 
 

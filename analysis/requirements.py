@@ -42,10 +42,13 @@ def evaluate_one(
     requirement: Mapping[str, Any],
     number: int = 1,
     plain: PortGraph | None = None,
+    *,
+    progress: Callable[[float], None] | None = None,
 ) -> Verdict:
     """The verdict on one requirement, given as it stands in the file.
 
     `plain` is the circuit's graph with every source, to save making it anew each time.
+    `progress` is called with the share done, 0 to 1, where it takes runs over time.
 
     Examples
     --------
@@ -58,7 +61,7 @@ def evaluate_one(
     """
     name = _name(requirement, number)
     try:
-        asked = replace(read(circuit, requirement, name), plain=plain)
+        asked = replace(read(circuit, requirement, name), plain=plain, progress=progress)
         return _JUDGES[asked.kind](asked)
     except CircuitError as error:
         return Verdict(name, False, f"It cannot be shown: {error}.")
@@ -90,8 +93,8 @@ def _survives(asked: Asked) -> Verdict:
     """The verdict of `analysis.failures`, where procedures are run with each failure."""
     # it evaluates requirements itself, so that it can only be imported now
     failures = import_module("analysis.failures")
-    judge: Callable[[Circuit, Mapping[str, Any], str], Verdict] = failures.survives
-    return judge(asked.circuit, asked.written, asked.name)
+    judge: Callable[..., Verdict] = failures.survives
+    return judge(asked.circuit, asked.written, asked.name, progress=asked.progress)
 
 
 _JUDGES: dict[str, Callable[[Asked], Verdict]] = {

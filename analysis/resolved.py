@@ -33,6 +33,10 @@ class Resolved:
 _CAM = 1e-4
 """A roller counts as tripped this near [m] to its trip point."""
 
+_FULL, _KEPT_BACK = 0.8, 0.2
+"""Shares of its capacity that a reservoir holds, and keeps for its supply outlet, unless
+written: the proportions of the catalogue's defaults, as far as its capacity is below theirs."""
+
 _DEFAULTS: dict[int, tuple[Setting, Any]] = {}
 
 
@@ -86,14 +90,26 @@ def _resolved(
     fault = element.state.get("fault") or "none"
     found = collect(settings, element.settings)
     follow_written(found, element.settings)
+    state = collect(states, element.state)
+    if "capacity" in found and element.state.get("volume") is None:
+        # nobody fills a reservoir beyond its brim by saying how small it is
+        state["volume"] = min(state["volume"], _FULL * found["capacity"])
+        if element.settings.get("reserve") is None:
+            found["reserve"] = min(found["reserve"], _KEPT_BACK * found["capacity"])
     return Resolved(
         found,
-        collect(states, element.state),
+        state,
         str(fault),
         tuple(ranges),
         tuple(unknowns),
         frozenset(name for name, value in element.settings.items() if value is not None),
     )
+
+
+def trip_point(trips_at: float) -> float:
+    """The extension [m] at which a roller changes over."""
+    # a cam at the retracted end is left as soon as the rod moves; any other stays under the rod
+    return _CAM if trips_at <= _CAM else trips_at - _CAM
 
 
 def position_of(
@@ -120,6 +136,6 @@ def position_of(
     if moving is not None:
         extension = moving.get(cylinder.id, {}).get("extension", extension)
     choices = component.declared.states["position"].choices
-    # a cam at the retracted end is left as soon as the rod moves; any other stays under the rod
-    tripped = extension <= _CAM if trips_at <= _CAM else extension >= trips_at - _CAM
+    at_start, point = trips_at <= _CAM, trip_point(trips_at)
+    tripped = extension <= point if at_start else extension >= point
     return choices[0] if tripped else position

@@ -3,7 +3,8 @@
 A line leaves a port on the side that the port faces. Corners that the user set (`via`)
 are kept; between them, and where there are none, the way is the cheapest of a few simple
 ones (straight, L, Z, U) that keep off the two symbols at its ends. Nothing else on the
-sheet is looked at, so that a line never moves because of a part it does not touch.
+sheet is looked at, so that a line never moves because of a part it does not touch; round
+other symbols a line is led once, when it is drawn or its part is moved (`clear_ways`).
 """
 
 from __future__ import annotations

@@ -116,7 +116,7 @@ def waived(circuit: Circuit, finding: Finding) -> Finding:
             if waiver.get("rule") == finding.rule and is_signed(waiver):
                 reason, by = waiver["reason"].strip(), waiver["by"].strip()
                 message = f"{finding.message} {waiver_words(by, reason)}"
-                signed = {"reason": reason, "by": by}
+                signed = {"severity": finding.severity, "reason": reason, "by": by}
                 if waiver.get("date"):
                     signed["date"] = waiver["date"]
                 return Finding(

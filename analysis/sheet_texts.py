@@ -13,7 +13,7 @@ from typing import Literal
 from analysis.circuit import Circuit
 from analysis.file_decoding import VERSION
 from analysis.file_text import file_text
-from analysis.plain_text import one_line
+from analysis.plain_text import one_line, with_degree_signs
 
 Point = tuple[float, float]
 
@@ -112,7 +112,7 @@ def title_block(
         (0.0, 18.0, 45.0, 9.0, "Date of issue", title.get("date", ""), 2.5),
         (45.0, 0.0, 85.0, 18.0, "Title", title.get("name", ""), 3.5),
         (45.0, 18.0, 42.5, 9.0, "Document type", DOCUMENT, 2.5),
-        (87.5, 18.0, 42.5, 9.0, "Liquid", one_line(", ".join(fluid)), 2.5),
+        (87.5, 18.0, 42.5, 9.0, "Liquid", with_degree_signs(one_line(", ".join(fluid))), 2.5),
         (130.0, 0.0, 50.0, 9.0, "Identification number", title.get("number", ""), 3.5),
         (130.0, 9.0, 14.0, 9.0, "Revision", title.get("revision", ""), 2.5),
         (144.0, 9.0, 10.0, 9.0, "Sheet", "1/1", 2.5),

@@ -16,7 +16,7 @@ from analysis.assemble import Assembly
 from analysis.devices import Modulator
 from analysis.network import Array, Network, bounds_flow
 from analysis.newton import Solution, solve_network, solve_scaled
-from analysis.pinning import solve_pinned
+from analysis.pinning import find_open, solve_pinned
 from analysis.starving import starvable_inlets
 from analysis.suction import find_dry_pumps
 
@@ -125,12 +125,22 @@ def solve_instant(assembly: Assembly, earlier: Sequence[Round] = ()) -> Instant:
         starved = {p for i in inlets if i.starved(solution) for p in i.pumps}
         changed = [d for d in switches if d.settle(network, solution)]
         if not changed:
+            _pin_starved(network, solution, [i.node for i in inlets if i.starved(solution)])
             return Instant(solution, True, iterations, "", dry, starved, rounds)
         last = changed[0].owner
         for inlet in inlets:
             inlet.forget(assembly)
     message = f"{last} keeps changing over; it has no steady state here"
     return Instant(solution, False, iterations, message, dry, starved)
+
+
+def _pin_starved(network: Network, solution: Solution, nodes: list[int]) -> None:
+    """A starved inlet is at absolute zero, also where only pumps deliver to it."""
+    open_nodes = [node for node in nodes if solution.undetermined[node]]
+    if open_nodes:
+        free = network.hold(np.array(open_nodes), solution.pressure)
+        solution.undetermined &= find_open(network, solution)
+        network.release(free)
 
 
 def _is_like(earlier: Sequence[Round], number: int, last: Array | None) -> bool:

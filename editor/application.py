@@ -79,7 +79,8 @@ def offer_recovery(windows: Windows, window: MainWindow) -> None:
         answer = QMessageBox.question(
             window,
             "Standpipe",
-            f"Standpipe ended before {found.name} was saved. Open what was kept of it?",
+            f"Standpipe ended while {found.name} had unsaved changes. Open what was kept of it? "
+            "Cancel keeps it and asks again next time.",
             button.Open | button.Discard | button.Cancel,
             button.Open,
         )

@@ -158,7 +158,7 @@ class Recovered:
     @property
     def name(self) -> str:
         """What to call it in a question."""
-        return Path(self.path).name if self.path else "an unsaved drawing"
+        return Path(self.path).name if self.path else "a new drawing"
 
     def discard(self) -> None:
         """Delete the copy."""

@@ -116,6 +116,8 @@ class LiveAnalysis(QObject):
         The latest findings and verdicts, or None.
     own_check
         Those of this circuit, also while another one stands in for it.
+    complete
+        Puts verdicts that were found elsewhere in place of those that were not judged here.
     problem
         Why there are no readings, in one line; empty while there are.
     elapsed_ms
@@ -136,6 +138,8 @@ class LiveAnalysis(QObject):
         self._start_from = like.readings if like is not None else None
         self.check: CheckResult | None = None
         self.own_check: CheckResult | None = None
+        self._found_check: CheckResult | None = None
+        self.complete: Callable[[CheckResult], CheckResult] = _as_it_is
         self.problem = ""
         self.elapsed_ms = 0.0
         self._readings_revision = -1
@@ -254,13 +258,23 @@ class LiveAnalysis(QObject):
         if problem:
             self.failed.emit(problem)
 
-    def _take_check(self, result: Any, problem: Any, _elapsed_ms: float, _revision: int) -> None:
-        self.own_check = result
+    def complete_check(self) -> None:
+        """Tell the latest findings, with what is known elsewhere of open verdicts."""
+        found = self._found_check
+        self.own_check = self.complete(found) if found is not None else None
         if self._other is None:
-            self.check = result
+            self.check = self.own_check
         self.check_changed.emit()
+
+    def _take_check(self, result: Any, problem: Any, _elapsed_ms: float, _revision: int) -> None:
+        self._found_check = result
+        self.complete_check()
         if problem and problem != self.problem:
             self.failed.emit(problem)
+
+
+def _as_it_is(found: CheckResult) -> CheckResult:
+    return found
 
 
 def _compute_check(circuit: Circuit) -> Any:

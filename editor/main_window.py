@@ -222,6 +222,8 @@ class MainWindow(QMainWindow):
 
     def _restore_place(self) -> None:
         room = self.screen().availableGeometry()
+        # what the docks asked for while they were made, each below the other, still holds
+        self.setMinimumSize(0, 0)
         self.resize(
             min(_SIZE[0], room.width() - _FRAME[0]), min(_SIZE[1], room.height() - _FRAME[1])
         )

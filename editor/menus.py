@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu
 
 from editor.documents import recent_files
+from editor.exports import Exports
 from editor.gestures import levers, menu_edits
 from editor.operation.work_menu import WorkMenu
 from editor.panes.help import show_about, show_keys
@@ -55,6 +56,10 @@ class Menus(QObject):
         menu.addSeparator()
         self._add(menu, "&Save", self._save, _Key.Save, circuit=True)
         self._add(menu, "Save &As…", self._save_as, "Ctrl+Shift+S", circuit=True)
+        menu.addSeparator()
+        self._exports = Exports(window)
+        self._add(menu, "&Export Drawing…", self._exports.drawing, "Ctrl+E", circuit=True)
+        self._add(menu, "Export Re&port…", self._exports.report, circuit=True)
         menu.addSeparator()
         self._add(menu, "&Close", files.close, "Ctrl+W", circuit=True)
         self._add(menu, "&Quit", window.quit_requested.emit, "Ctrl+Q")

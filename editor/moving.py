@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from analysis.circuit import Circuit, Component, Line
-from analysis.routing import End, Point, placed_end
+from analysis.clear_ways import corners_of, ground_of
+from analysis.routing import End, Point, placed_end, route_between
 from editor.editing import whole
 from editor.undo_commands import Edit, SetFields
 from symbols.kind import place
@@ -95,6 +96,48 @@ def following(circuit: Circuit, moved: Moved, places: Places) -> Vias:
             after = _ends(circuit, line, moved.parts, places)
             vias[line.id] = _followed(line.via, list(zip(before, after, strict=True)))
     return vias
+
+
+def led_clear(
+    circuit: Circuit,
+    moved: Moved,
+    vias: Vias,
+    places: Places,
+    ways: Mapping[str, Sequence[Point]],
+) -> Vias:
+    """The corners of `following`, and others for lines that would run through a symbol.
+
+    A line is led round what is in its way only where an end of it moves; it stays as it is
+    while other parts are moved.
+
+    Parameters
+    ----------
+    ways
+        The corners of the lines as they are drawn now, ends included, by id.
+    """
+    stand = {**places, **{c.id: c.at or (0, 0) for c in moved.parts.values()}}
+    trial = Circuit()
+    trial.components = {**circuit.components, **moved.parts}
+    touched, drawn = [], []
+    for line in circuit.lines.values():
+        inside = [port.rpartition(".")[0] in moved.parts for port in (line.start, line.end)]
+        if any(inside) and not all(inside):
+            touched.append(line)
+        else:
+            carried = [moved.carry(p) for p in ways[line.id]] if all(inside) else ways[line.id]
+            drawn.append((line, carried))
+    if not touched:
+        return vias
+    ground, found = ground_of(trial, stand, drawn), dict(vias)
+    for line in touched:
+        ends = _ends(circuit, line, moved.parts, places)
+        way: Sequence[Point] = route_between(*ends, vias.get(line.id, line.via))
+        if not ground.is_clear(line, way):
+            clear = ground.find_way(line, *ends)
+            if clear is not None:
+                way, found[line.id] = clear, corners_of(clear)
+        ground.add(line, way)
+    return found
 
 
 def _ends(

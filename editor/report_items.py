@@ -49,6 +49,8 @@ _SHORT = 8
 """Rows of a table that is kept whole."""
 _PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
 """Around the text of a cell [mm]."""
+_BETWEEN_TABLES = 5.0
+"""Space between a table and the one below it, that the two are not read as one [mm]."""
 _RULE, _FINE = 0.35, 0.12
 """Widths of lines [mm]."""
 
@@ -153,6 +155,7 @@ class Setter:
     def items(self, blocks: Sequence[Block]) -> Iterator[Item]:
         """The blocks in order, ready to be placed."""
         sections = [b for b in blocks if isinstance(b, Heading) and b.level == 2]
+        before: Block | None = None
         for block, after in zip(blocks, (*blocks[1:], None), strict=True):
             leads = isinstance(after, Table | WayDrawing | Bullets)
             match block:
@@ -165,13 +168,15 @@ class Setter:
                 case Frame():
                     yield self._frame(block)
                 case Table():
-                    yield from self._table(block)
+                    follows = isinstance(before, Table)
+                    yield from self._table(block, _BETWEEN_TABLES if follows else 2.0)
                 case Signatures():
                     yield self._signatures(block)
                 case Contents():
                     yield from self._contents(sections)
                 case WayDrawing():
                     yield from self._way(block)
+            before = block
 
     # -- text ------------------------------------------------------------------------
 
@@ -251,7 +256,7 @@ class Setter:
         edges = [self.width * sum(widths[:n]) / total for n in range(len(widths) + 1)]
         return [(left + pad, right - left - 2 * pad) for left, right in pairwise(edges)]
 
-    def _table(self, block: Table) -> Iterator[Item]:
+    def _table(self, block: Table, space: float) -> Iterator[Item]:
         columns = self._columns(block.widths)
         pad = _PAD_ALONG * self.dots
         cells = [
@@ -267,7 +272,7 @@ class Setter:
             self._rule(painter, x, y, _RULE)
             self._rule(painter, x, y + row.height, _RULE)
 
-        head = Piece(row.height, paint_head, 2.0 * self.dots, keep=True)
+        head = Piece(row.height, paint_head, space * self.dots, keep=True)
         yield head
         count = len(block.rows)
         for number, texts in enumerate(block.rows):

@@ -12,9 +12,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath
 
 from analysis.circuit import Circuit, Line
+from analysis.clear_ways import lead_lines
 from analysis.joints import find_joints
 from analysis.layout import lay_out
-from analysis.routing import Point, route
+from analysis.routing import Point
 from analysis.sheet import DEFAULT_SIZE, Sheet, block_of, compose, frame_of
 from analysis.sheet_texts import Box, Label
 from editor import theme
@@ -106,7 +107,7 @@ def draw_sheet(circuit: Circuit) -> SheetDrawing:
         if component.at is not None
     }
     places.update(lay_out(circuit))
-    routes = {line.id: route(circuit, line, places) for line in circuit.lines.values()}
+    routes = lead_lines(circuit, places)
     symbols, ids = _lettered(circuit, places, routes)
     lines = [_line(circuit.lines[identifier], way) for identifier, way in routes.items()]
     areas = [area for symbol in symbols for area in symbol.areas()]

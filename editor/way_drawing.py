@@ -42,8 +42,8 @@ _HEAD, _SPACING = 3.0, 22.0
 """Length of an arrowhead, and how far apart they are [mm]."""
 _LARGEST = 0.62
 """The circuit is drawn no larger than this, against the sheet."""
-_AIR = 6.0
-"""What is kept around the ways [mm]."""
+_AIR, _SIDE_AIR = 6.0, 12.0
+"""What is kept above and below the ways, and for a name beside them on either side [mm]."""
 
 
 @dataclass
@@ -212,17 +212,18 @@ def draw_ways(picture: WayPicture, width: float, height: float) -> WayFigure:
     wanted = QRectF()
     for area in _areas(drawing, shown_elements(picture) | picture.reached):
         wanted |= area
-    air = 2 * _AIR
     scale = min(
-        (width - air) / (wanted.width() / MM), (height - air) / (wanted.height() / MM), _LARGEST
+        (width - 2 * _SIDE_AIR) / (wanted.width() / MM),
+        (height - 2 * _AIR) / (wanted.height() / MM),
+        _LARGEST,
     )
-    grown = _AIR / scale * MM
-    region = wanted.adjusted(-grown, -grown, grown, grown)
+    grown, beside = _AIR / scale * MM, _SIDE_AIR / scale * MM
+    region = wanted.adjusted(-beside, -grown, beside, grown)
     # what stands beside the ways is shown as far as the page is wide, so that one finds one's way
     spare = (width / scale * MM - region.width()) / 2
     region.adjust(-spare, 0, spare, 0)
-    left = max(region.left(), min(whole.left() - grown, wanted.left() - grown))
-    right = min(region.right(), max(whole.right() + grown, wanted.right() + grown))
+    left = max(region.left(), min(whole.left() - grown, wanted.left() - beside))
+    right = min(region.right(), max(whole.right() + grown, wanted.right() + beside))
     region.setLeft(left)
     region.setRight(right)
     figure = WayFigure(picture, drawing, region, scale)

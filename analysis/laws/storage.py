@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from analysis.constants import ATMOSPHERE, STIFF
-from analysis.outlets import mouths
+from analysis.outlets import uncovered_outlets
 from analysis.part import Part
 
 
@@ -38,9 +38,7 @@ def reservoir(part: Part) -> None:
 
     Over time `analysis.outlets` says which outlets are uncovered.
     """
-    volume = part.state["volume"]
-    below = {outlet for outlet, mouth in mouths(part.settings) if volume <= mouth}
-    uncovered = part.state.get("uncovered", below)
+    uncovered = uncovered_outlets(part.settings, part.state)
     for port in ("supply", "standpipe", "return"):
         sort = "dry" if (port if port != "return" else "supply") in uncovered else "supply"
         part.net.fix(part.ports[port], part.settings["air_pressure"], sort, part.id)

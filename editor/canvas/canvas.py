@@ -18,6 +18,7 @@ from editor.canvas.line_item import LineItem
 from editor.canvas.port_mark import PortMark
 from editor.canvas.scene import Scene
 from editor.canvas.view import View
+from editor.gestures.drawn_levers import DrawnLevers, Levers
 from editor.gestures.menu_edits import nudge
 from editor.gestures.pointer import Pointer
 from editor.listening import listen
@@ -73,6 +74,8 @@ class Canvas(View):
         self.sheet.addItem(self._port_mark)
         self.pointer = Pointer(self)
         self.handler = self.pointer
+        self.drawn_levers = DrawnLevers(self)
+        self.levers: Levers = self.drawn_levers
         self.empty_hint = EmptyHint(circuit, self)
         self.setObjectName("canvas")
         selection.reveal_requested.connect(self.reveal)
@@ -106,6 +109,10 @@ class Canvas(View):
     def places(self) -> dict[str, Point]:
         """Where every component stands."""
         return {c.id: self.sheet.place_of(c) for c in self.circuit.components.values()}
+
+    def ways(self) -> dict[str, list[Point]]:
+        """The corners of every line as it is drawn, ends included."""
+        return {identifier: item.points for identifier, item in self.sheet.lines.items()}
 
     def port_near(self, at: Point, *, catching: bool = False) -> str:
         """The port under the pointer as `ID.PORT`; empty if there is none.

@@ -54,8 +54,11 @@ class Legend(QWidget):
 
     def refresh(self) -> None:
         """Show the scale as it is now."""
+        appears = self.isHidden() and self._overlay.top > 0
         self.setVisible(self._overlay.top > 0)
         self.resize(self.sizeHint())
+        if appears:
+            self.choose_corner()
         self._settle()
         self.update()
 
@@ -69,7 +72,7 @@ class Legend(QWidget):
         move_to_corner(self, self._over, self._corner)
 
     def choose_corner(self) -> None:
-        """Go where least is drawn; asked for when the view is fitted, not at every change."""
+        """Go where least is drawn; asked for when it appears or the view is fitted."""
 
         def hidden(corner: tuple[bool, bool]) -> int:
             self._corner = corner

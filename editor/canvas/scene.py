@@ -14,8 +14,9 @@ from PySide6.QtCore import QObject, QRectF, Signal
 from PySide6.QtWidgets import QGraphicsScene
 
 from analysis.circuit import Circuit, Component, Line
+from analysis.clear_ways import lead_lines
 from analysis.events import Change
-from analysis.routing import Point, placed_end, route_between
+from analysis.routing import End, Point, placed_end, route_between
 from editor.canvas.component_item import ComponentItem
 from editor.canvas.joint_dots import JointDots
 from editor.canvas.lettering import to_scene
@@ -50,6 +51,7 @@ class Scene(QGraphicsScene):
         self._styles: dict[str, LineStyle] = {}
         self._dots = JointDots(self, self.place_of)
         self._laid_out: dict[str, Point] | None = None
+        self._led: dict[str, tuple[list[End], list[Point]]] = {}
         self._names = NamePlaces()
         self._hovered = ""
         self._faults_shown = True
@@ -90,12 +92,26 @@ class Scene(QGraphicsScene):
         self._laid_out = None
         for component in self.circuit.components.values():
             self._add_component(component)
+        self._lead_lines()
         for line in self.circuit.lines.values():
             self._add_line(line)
         self._place_names()
         self._show_dots()
         self._show_looks()
         self.rebuilt.emit()
+
+    def _lead_lines(self) -> None:
+        """Lead lines without corners of their own as the drawn sheet does, round symbols.
+
+        Such a way holds as long as both its ends stay where they are.
+        """
+        places = {c.id: self.place_of(c) for c in self.circuit.components.values()}
+        ways = lead_lines(self.circuit, places)
+        self._led = {
+            line.id: (self._ends(line), ways[line.id])
+            for line in self.circuit.lines.values()
+            if not line.via
+        }
 
     def _place_names(self) -> None:
         """Look for a place for every name beside the others, and set the names there."""
@@ -247,12 +263,19 @@ class Scene(QGraphicsScene):
 
     def route(self, line: Line, moved: Mapping[str, Component] = _NONE) -> list[Point]:
         """The corners of a line as it would be drawn."""
+        ends = self._ends(line, moved)
+        led = self._led.get(line.id)
+        if led is not None and not line.via and led[0] == ends:
+            return list(led[1])
+        return route_between(ends[0], ends[1], line.via)
+
+    def _ends(self, line: Line, moved: Mapping[str, Component] = _NONE) -> list[End]:
         ends = []
         for port in (line.start, line.end):
             identifier, name = self.circuit.split_port(port)
             component = moved.get(identifier) or self.circuit.components[identifier]
             ends.append(placed_end(component, name, self.place_of(component)))
-        return route_between(ends[0], ends[1], line.via)
+        return ends
 
     def port_at(self, port: str) -> Point:
         """Where `ID.PORT` is on the sheet, in modules."""

@@ -56,7 +56,7 @@ def _print(result: Any) -> None:
         print(one_line(f"    mend: {finding.mend} ({finding.rule})"))
         if finding.waived is not None:
             waived = finding.waived
-            print(one_line(f"    waived by {waived.get('by')}: {waived.get('reason')}"))
+            print(one_line(f"    {finding.kind}, by {waived.get('by')}: {waived.get('reason')}"))
     if result.requirements and result.findings:
         print()
     for verdict in result.requirements:

@@ -86,7 +86,8 @@ def _run(
         if arguments.procedure is not None:
             procedure = find_procedure(circuit, arguments.procedure)
     except CircuitError as error:
-        raise RequestError(error.message, "--procedure") from error
+        where = f"{arguments.file}: {error.place}" if error.place else "--procedure"
+        raise RequestError(error.message, where) from error
     for name in arguments.signals or ():
         try:
             signal_dimension(circuit, name)

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QMouseEvent
 
 from analysis.circuit import Line
+from analysis.clear_ways import corners_of, ground_of
 from analysis.errors import CircuitError
 from analysis.routing import End, Point, end_at, route_between
 from editor import theme
@@ -30,6 +31,10 @@ class Connect(Gesture):
         self._threshold = Threshold(canvas, at)
         self._clicking = False
         self._corners: list[Point] = []
+        ways, lines = canvas.ways(), canvas.circuit.lines
+        drawn = [(line, ways[line.id]) for line in lines.values()]
+        self._ground = ground_of(canvas.circuit, canvas.places(), drawn)
+        self._led: dict[str, list[Point]] = {}
         self._preview = LineItem("")
         self._preview.setZValue(9)
         canvas.sheet.addItem(self._preview)
@@ -72,11 +77,30 @@ class Connect(Gesture):
             end = end_at(self.canvas.circuit, target, self.canvas.places())
         colour = theme.REFUSED if refusal else theme.ACCEPTED if target else theme.SELECTED
         self._preview.set_style(LineStyle(colour.name(), 0.5))
-        points = [] if end.at == start.at else route_between(start, end, self._corners)
+        corners = self._corners
+        if target and target != self._start and not refusal:
+            corners = self._clear_corners(target)
+        points = [] if end.at == start.at else route_between(start, end, corners)
         self._preview.set_points(points)
         self.canvas.show_port(
             target or self._start, refused=bool(refusal) and target != self._start
         )
+
+    def _clear_corners(self, target: str) -> list[Point]:
+        """The corners set by clicks; without any, those that lead round what is in the way."""
+        if self._corners:
+            return self._corners
+        if target not in self._led:
+            self._led[target] = self._lead_to(target)
+        return self._led[target]
+
+    def _lead_to(self, target: str) -> list[Point]:
+        circuit, places = self.canvas.circuit, self.canvas.places()
+        start, end = (end_at(circuit, port, places) for port in (self._start, target))
+        line = Line("", self._start, target)
+        if self._ground.is_clear(line, route_between(start, end)):
+            return []
+        return corners_of(self._ground.find_way(line, start, end))
 
     def press(self, at: Point, event: QMouseEvent) -> None:
         """A click of the click-to-click way."""
@@ -120,7 +144,8 @@ class Connect(Gesture):
         circuit = self.canvas.circuit
         try:
             if target:
-                drawn = new_line(circuit, self._start, target, self._corners)
+                corners = self._clear_corners(target)
+                drawn = new_line(circuit, self._start, target, corners)
                 command: Edit = AddElements(circuit, [drawn], f"Connect {self._start} to {target}")
             else:
                 drawn, command = self._join(circuit.lines[line], at)

@@ -8,7 +8,6 @@ from analysis.circuit import Component
 from analysis.resolved import position_of, resolve_element
 from analysis.routing import Point
 from editor.looks import look_of
-from editor.undo_commands import SetValue
 from symbols.kind import Zone, place
 
 if TYPE_CHECKING:
@@ -17,9 +16,9 @@ if TYPE_CHECKING:
 
 def zone_at(canvas: Canvas, identifier: str, at: Point) -> Zone | None:
     """The zone of a component under a point of the sheet."""
-    component = canvas.circuit.components[identifier]
+    component = canvas.levers.circuit.components[identifier]
     x, y = unplaced(at, canvas.sheet.place_of(component), component.turn, component.mirror)
-    for zone in component.declared.zones(look_of(canvas.circuit, component)):
+    for zone in component.declared.zones(look_of(canvas.levers.circuit, component)):
         left, top, width, height = zone.rectangle
         if left <= x <= left + width and top <= y <= top + height:
             return zone
@@ -42,7 +41,7 @@ def work_zone(canvas: Canvas, identifier: str, at: Point, was_selected: bool) ->
     zone = zone_at(canvas, identifier, at)
     if zone is None or (zone.state != "position" and not was_selected):
         return
-    component = canvas.circuit.components[identifier]
+    component = canvas.levers.circuit.components[identifier]
     value = zone.value if zone.value is not None else next_value(canvas, component, zone.state)
     set_state(canvas, component, zone.state, value)
 
@@ -55,24 +54,27 @@ def next_value(canvas: Canvas, component: Component, state: str, step: int = 1) 
         return not now
     choices = declared.choices
     if state == "position":
-        now = position_of(canvas.circuit, component)
+        now = position_of(canvas.levers.circuit, component)
     return choices[(choices.index(now) + step) % len(choices)]
 
 
 def set_state(canvas: Canvas, component: Component, state: str, value: Any) -> None:
-    """Set a state by the word the user would write, as one undoable command."""
+    """Set a state by the word the user would write: of the drawing, or of what is looked at."""
     if resolve_element(component).state[state] == value:
         _say_why_it_stays(canvas, component, state, value)
         return
+    refusal = canvas.levers.refusal(component, state)
+    if refusal:
+        canvas.say(refusal, True)
+        return
     written = component.labels.get(value, value) if state == "position" else value
-    command = SetValue(canvas.circuit, component.id, state, written, state=True)
-    command.setText(_words(component, state, value))
-    canvas.do(command)
-    canvas.say(command.text())
+    words = _words(component, state, value)
+    canvas.levers.put(component.id, state, written, words)
+    canvas.say(words)
 
 
 def _say_why_it_stays(canvas: Canvas, component: Component, state: str, value: Any) -> None:
-    if state == "position" and position_of(canvas.circuit, component) != value:
+    if state == "position" and position_of(canvas.levers.circuit, component) != value:
         cylinder = component.settings.get("tripped_by")
         canvas.say(f"{component.id} is held by the roller that {cylinder} trips")
 
@@ -89,13 +91,16 @@ def _words(component: Component, state: str, value: Any) -> str:
 
 def hint(canvas: Canvas, identifier: str, at: Point) -> str:
     """What a click here would do, for the status line."""
-    component = canvas.circuit.components[identifier]
+    component = canvas.levers.circuit.components[identifier]
     zone = zone_at(canvas, identifier, at)
     if zone is None:
         return ""
+    refusal = canvas.levers.refusal(component, zone.state)
+    if refusal:
+        return refusal
     if zone.state == "position":
         value = zone.value or next_value(canvas, component, "position")
-        if value == position_of(canvas.circuit, component):
+        if value == position_of(canvas.levers.circuit, component):
             return f"{component.id} stands at {component.labels.get(value, value)}"
         return f"Click: {_words(component, 'position', value)}"
     words = _words(component, zone.state, next_value(canvas, component, zone.state))
@@ -108,7 +113,7 @@ def work_by_key(canvas: Canvas, step: int) -> None:
     """Work the lever or switch of every selected component."""
     worked = False
     for identifier in canvas.selection.ids():
-        component = canvas.circuit.components.get(identifier)
+        component = canvas.levers.circuit.components.get(identifier)
         state = component and switch_of(component)
         if component is not None and state:
             set_state(canvas, component, state, next_value(canvas, component, state, step))

@@ -10,7 +10,7 @@ from analysis.routing import Point
 from editor.editing import components_in
 from editor.gestures.gesture import ADDING, Gesture, Threshold
 from editor.gestures.levers import work_zone
-from editor.moving import Moved, following, move_command, shifted
+from editor.moving import Moved, following, led_clear, move_command, shifted
 
 if TYPE_CHECKING:
     from editor.canvas.canvas import Canvas
@@ -61,6 +61,8 @@ class MoveParts(Gesture):
         self.canvas.sheet.end_preview(moved.parts)
         what = self._parts[0].id if len(self._parts) == 1 else f"{len(self._parts)} parts"
         if self._delta != (0, 0):
+            ways = self.canvas.ways()
+            vias = led_clear(self.canvas.circuit, moved, vias, self._places, ways)
             command = move_command(self.canvas.circuit, f"Move {what}", moved, vias)
             self.canvas.do(command)
 

@@ -148,6 +148,7 @@ class StudentView(QObject):
         window.menus.named["Pressures on the Lines"].setEnabled(False)
         window.menus.work.trace.setEnabled(False)
         window.menus.work.failures.setEnabled(False)
+        window.menus.work.fail_menu.set_offered(False)
         window.status.show_numbers(False)
 
     def reveal(self) -> None:
@@ -165,6 +166,7 @@ class StudentView(QObject):
             named[name].setVisible(True)
         window.menus.work.trace.setEnabled(window.document.is_open)
         window.menus.work.failures.setEnabled(window.document.is_open)
+        window.menus.work.fail_menu.set_offered(True)
         window.canvas.describe = self._describe
         window.canvas.sheet.show_faults(True)
         window.status.show_numbers(window.document.is_open)

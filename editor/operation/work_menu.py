@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QDockWidget, QMenu
 
 from editor.operation.student_view import StudentView
+from editor.single_failures.fail_menu import FailMenu
 
 if TYPE_CHECKING:
     from editor.main_window import MainWindow
@@ -45,6 +46,8 @@ class WorkMenu(QObject):
         self.failures.triggered.connect(self._show_failures)
         menu.addAction(self.failures)
         self.actions.append(self.failures)
+        self.fail_menu = FailMenu(window.document.circuit, window.selection, window.failures_pane)
+        menu.addMenu(self.fail_menu)
         self._add_trace(menu)
         window.canvas.installEventFilter(self)
 
@@ -54,6 +57,7 @@ class WorkMenu(QObject):
         menu = self._window.canvas.context_menu
         if menu is not None:
             menu.addAction(self.trace)
+            menu.addMenu(self.fail_menu)
 
     def _add_trace(self, menu: QMenu) -> None:
         trace = QAction("&Trace This", self)

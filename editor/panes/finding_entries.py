@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from analysis.checks import CheckResult
@@ -58,7 +59,13 @@ def entries(result: CheckResult) -> list[Entry]:
     """All rows, the grave ones first, otherwise in the order of the check."""
     found = [_finding_entry(f) for f in result.findings]
     found += [_verdict_entry(v) for v in result.requirements]
-    return sorted(found, key=lambda entry: _ORDER.index(entry.mark))
+    return sorted(found, key=_gravity)
+
+
+def _gravity(entry: Entry) -> tuple[int, int]:
+    """By the mark; what is waived, by what it would be otherwise."""
+    waived = entry.finding.waived if entry.finding is not None else None
+    return _ORDER.index(entry.mark), _ORDER.index(waived["severity"]) if waived else 0
 
 
 def _finding_entry(finding: Finding) -> Entry:
@@ -72,7 +79,7 @@ def _finding_entry(finding: Finding) -> Entry:
     message = finding.message.removesuffix(waiver_words(by, reason)).rstrip()
     signed = ", ".join(part for part in (by, finding.waived.get("date", "")) if part)
     mend = f"Waived by {signed}: {reason}"
-    return Entry("waived", f"{heading} (waived)", message, mend, finding.subjects, finding)
+    return Entry("waived", f"{heading} ({finding.kind})", message, mend, finding.subjects, finding)
 
 
 def _verdict_entry(verdict: Verdict) -> Entry:
@@ -88,17 +95,22 @@ def verdict_mark(verdict: Verdict) -> str:
     return "holds" if verdict.holds else "fails"
 
 
-def summary(result: CheckResult) -> str:
-    """`1 error, 3 warnings, 2 notes · 5 of 6 requirements hold`."""
-    counts = Counter(f.severity for f in result.findings if f.waived is None)
-    waived = sum(f.waived is not None for f in result.findings)
-    parts = [
+def _counted(severities: Iterable[str]) -> list[str]:
+    """`1 error`, `3 warnings`: those there are."""
+    counts = Counter(severities)
+    return [
         f"{counts[severity]} {severity}{'' if counts[severity] == 1 else 's'}"
         for severity in ("error", "warning", "note")
         if counts[severity]
     ]
+
+
+def summary(result: CheckResult) -> str:
+    """`1 error, 3 warnings, 2 notes, waived: 1 error · 5 of 6 requirements hold`."""
+    parts = _counted(f.severity for f in result.findings if f.waived is None)
+    waived = _counted(f.waived["severity"] for f in result.findings if f.waived is not None)
     if waived:
-        parts.append(f"{waived} waived")
+        parts.append(f"waived: {' and '.join(waived)}")
     text = ", ".join(parts) or "No findings"
     total = len(result.requirements)
     if total:

@@ -72,9 +72,11 @@ KEYS: Sequence[tuple[str, Sequence[tuple[str, str]]]] = (
         ),
     ),
     (
-        "In the pane Failures",
+        "What if something fails",
         (
-            ("Enter or double click", "what if: the sheet with this failure in"),
+            ("Right click on a part or line", "what if this fails: choose how"),
+            ("Enter or double click in Failures", "the sheet with this failure in"),
+            ("Click a lever, L, Shift+L", "work it there; the drawing stays as it is"),
             ("Esc", "back to the drawing"),
         ),
     ),

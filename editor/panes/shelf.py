@@ -7,6 +7,8 @@ would stop the rest of the program meanwhile.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QModelIndex, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
@@ -189,7 +191,7 @@ class Shelf(QWidget):
         layout.addWidget(self.search)
         layout.addLayout(self._stack, 1)
         self.search.textChanged.connect(self._filter)
-        self.search.returnPressed.connect(self._pick_first)
+        self.search.returnPressed.connect(self._pick_best)
         self.list.picked.connect(self.picked)
         self.list.dropped.connect(self.dropped)
         self.list.drag_moved.connect(self.drag_moved)
@@ -206,11 +208,13 @@ class Shelf(QWidget):
         )
         self._stack.setCurrentIndex(0 if shown else 1)
 
-    def _pick_first(self) -> None:
+    def _pick_best(self) -> None:
+        """Enter takes what is called as it was searched for, rather than what comes first."""
         kinds = self.list.kinds_shown()
         if kinds and self.search.text().strip():
-            self.list.setCurrentIndex(self.list.index_of(kinds[0]))
-            self.picked.emit(kinds[0])
+            best = best_match(kinds, self.search.text())
+            self.list.setCurrentIndex(self.list.index_of(best))
+            self.picked.emit(best)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Down and self.search.hasFocus():
@@ -220,6 +224,17 @@ class Shelf(QWidget):
                 self.list.setFocus()
             return
         super().keyPressEvent(event)
+
+
+def best_match(kinds: Sequence[str], search: str) -> str:
+    """Of the kinds that match: one whose title begins so, else one whose title holds it."""
+    wanted = search.strip().lower()
+
+    def rank(kind: str) -> tuple[bool, bool]:
+        title = KINDS[kind].title.lower()
+        return not title.startswith(wanted), wanted not in title
+
+    return min(kinds, key=rank)
 
 
 def _hint(kind: Kind) -> str:

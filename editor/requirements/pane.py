@@ -33,6 +33,8 @@ from editor.requirements import requirement_edits as edits
 from editor.requirements.draft_judge import DraftJudge
 from editor.requirements.form import RequirementForm
 from editor.requirements.kind_chooser import KindChooser
+from editor.requirements.survival import Survival
+from editor.requirements.survival_bar import BEING_TRIED, JUDGE_NOW, SurvivalBar
 
 OUTCOMES = {"holds": "✔ holds", "fails": "✖ does not hold", "open": "○ open"}
 _LEAST_HEIGHT, _FORM_HEIGHT = 320, 440
@@ -76,6 +78,8 @@ class RequirementsPane(QWidget):
         self._circuit, self._live, self._stack = circuit, live, stack
         self._canvas, self.overlay = canvas, overlay
         self._seen = False
+        self.survival = Survival(circuit, self)
+        live.complete = self.survival.complete
         self.judge = DraftJudge(circuit, self)
         self.judge.judged.connect(self._on_judged)
         self.summary = QLabel()
@@ -86,6 +90,7 @@ class RequirementsPane(QWidget):
         self.new_button, self.change_button = QPushButton("New…"), QPushButton("Change…")
         self.twin_button, self.delete_button = QPushButton("Duplicate"), QPushButton("Delete")
         self.up_button, self.down_button = QPushButton("▲"), QPushButton("▼")
+        self.survival_bar = SurvivalBar(self.survival)
         self._lay_out()
         self._connect()
         self.rebuild()
@@ -119,6 +124,7 @@ class RequirementsPane(QWidget):
         box.setSpacing(6)
         box.addWidget(self.summary)
         box.addWidget(view, 1)
+        box.addWidget(self.survival_bar)
         box.addLayout(first)
         box.addLayout(second)
         self.pages = QStackedWidget()
@@ -146,6 +152,10 @@ class RequirementsPane(QWidget):
         self.down_button.clicked.connect(self._move_down)
         self.chooser.chosen.connect(self.begin)
         self.chooser.left.connect(self._show_list)
+        self.survival_bar.asked.connect(self._judge_now)
+        self.survival.changed.connect(self.rebuild)
+        self.survival.found.connect(self._live.complete_check)
+        self.survival.failed.connect(self.message)
         self.form.keep_requested.connect(self._keep)
         self.form.left.connect(self._leave)
         self.form.changed.connect(self._on_draft)
@@ -163,6 +173,7 @@ class RequirementsPane(QWidget):
     def close_jobs(self) -> None:
         """Compute nothing any more."""
         self.judge.close()
+        self.survival.close()
 
     # -- the list ---------------------------------------------------------------------
 
@@ -203,13 +214,21 @@ class RequirementsPane(QWidget):
         verdict, asked = self.verdict(row), asked_words(self._circuit, raw)
         if verdict is None:
             return Entry("open", str(raw.get("name", "")), "Being judged …", asked, ())
-        heading = f"{verdict.name}"
-        return Entry(verdict_mark(verdict), heading, verdict.message, asked, verdict.witness)
+        message = verdict.message
+        if not verdict.judged:
+            message = BEING_TRIED if self.survival.is_running(raw) else JUDGE_NOW
+        return Entry(verdict_mark(verdict), verdict.name, message, asked, verdict.witness)
 
     def _show_buttons(self) -> None:
         count, row = len(self._circuit.requirements), self.chosen
         for button in (self.change_button, self.twin_button, self.delete_button):
             button.setEnabled(row >= 0)
+        is_open = 0 <= row < len(self.model.entries) and self.model.entries[row].mark == "open"
+        takes_runs = [raw.get("kind") == "survives" for raw in self._circuit.requirements]
+        self.survival_bar.show_state(
+            can_judge=is_open and row < count and takes_runs[row],
+            wanted=any(takes_runs),
+        )
         self.up_button.setEnabled(row > 0)
         self.down_button.setEnabled(0 <= row < count - 1)
 
@@ -240,6 +259,10 @@ class RequirementsPane(QWidget):
         """Bring the way into view; asked for by the user's hand only, never by a new verdict."""
         if self.overlay.item.isVisible():
             self._canvas.show_area(self.overlay.item.sceneBoundingRect())
+
+    def _judge_now(self) -> None:
+        if 0 <= self.chosen < len(self._circuit.requirements):
+            self.survival.judge(self.chosen)
 
     # -- the ways on the sheet --------------------------------------------------------
 
@@ -375,7 +398,7 @@ class RequirementsPane(QWidget):
             self.form.say(f"Still to do: {missing}.")
             self.overlay.clear(self)
         elif raw["kind"] == "survives":
-            self.form.say("○ Open here: it takes runs over time; the full check judges it.")
+            self.form.say(f"○ Open here. {JUDGE_NOW}")
             self.overlay.clear(self)
         else:
             # the verdict on what stood there before must not be taken for that on this

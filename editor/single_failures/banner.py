@@ -11,6 +11,7 @@ from editor.single_failures.what_if import WhatIf
 from editor.single_failures.words import quoted
 
 _MOST_NAMES = 4
+_MOST_LEVERS = 8
 
 
 class WhatIfBanner(QFrame):
@@ -21,11 +22,14 @@ class WhatIfBanner(QFrame):
     def __init__(self, what_if: WhatIf, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._what_if = what_if
-        self.headline, self.effect = QLabel(), QLabel()
+        self.headline, self.effect, self.moved = QLabel(), QLabel(), QLabel()
+        self.put_back = QPushButton("Levers as Drawn")
+        self.put_back.setToolTip("Put levers and pumps back to where they are drawn")
         self.back = QPushButton("Back to the Drawing")
         self.back.setToolTip("Esc")
         self._build()
         self.back.clicked.connect(self.leave_requested)
+        self.put_back.clicked.connect(what_if.put_levers_back)
         what_if.changed.connect(self._say)
         self.refresh()
 
@@ -38,7 +42,7 @@ class WhatIfBanner(QFrame):
         bold = self.headline.font()
         bold.setBold(True)
         self.headline.setFont(bold)
-        for label in (self.headline, self.effect):
+        for label in (self.headline, self.effect, self.moved):
             label.setWordWrap(True)
             label.setTextFormat(Qt.TextFormat.PlainText)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -46,10 +50,12 @@ class WhatIfBanner(QFrame):
         words.setSpacing(2)
         words.addWidget(self.headline)
         words.addWidget(self.effect)
+        words.addWidget(self.moved)
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 6, 10, 6)
         row.setSpacing(16)
         row.addLayout(words, 1)
+        row.addWidget(self.put_back, 0, Qt.AlignmentFlag.AlignVCenter)
         row.addWidget(self.back, 0, Qt.AlignmentFlag.AlignVCenter)
 
     def refresh(self) -> None:
@@ -63,6 +69,10 @@ class WhatIfBanner(QFrame):
                 f"What if: {self._what_if.words}. Nothing in the drawing is changed."
             )
             self.effect.setText(effect_words(self._what_if))
+        moved = self._what_if.moved
+        self.moved.setText(f"Worked here only: {_listed(moved)}." if moved else "")
+        self.moved.setVisible(bool(moved))
+        self.put_back.setVisible(bool(moved))
 
 
 def effect_words(what_if: WhatIf) -> str:
@@ -78,7 +88,9 @@ def effect_words(what_if: WhatIf) -> str:
     if degraded:
         parts.append(f"Degraded: {_some(degraded)}.")
     if mended:
-        parts.append(f"Holds only with it: {_some(mended)}.")
+        parts.append(
+            f"Holds only {'as it stands here' if what_if.moved else 'with it'}: {_some(mended)}."
+        )
     if not lost and not degraded:
         parts.append("Judging the requirements …" if changes is None else _nothing_lost(case))
     elif case is None:
@@ -93,6 +105,11 @@ def _nothing_lost(case: object | None) -> str:
         "No requirement changes its verdict; procedures are judged only when the failures are "
         "worked out."
     )
+
+
+def _listed(moved: list[str]) -> str:
+    more = len(moved) - _MOST_LEVERS
+    return ", ".join(moved[:_MOST_LEVERS]) + (f" and {more} more" if more > 0 else "")
 
 
 def _some(names: list[str]) -> str:

@@ -131,7 +131,12 @@ def details(row: FailureRow | None) -> str:
 
 
 def judged_state(circuit: Circuit) -> tuple[Any, ...]:
-    """What the table hangs on: equal for two states of a circuit that give the same table.
+    """What the table hangs on: equal for two states of a circuit that give the same table."""
+    return *run_state(circuit), repr(circuit.requirements)
+
+
+def run_state(circuit: Circuit) -> tuple[Any, ...]:
+    """What runs over time hang on.
 
     Where things are drawn, their names, evidence and waivers are no part of it.
     """
@@ -143,5 +148,4 @@ def judged_state(circuit: Circuit) -> tuple[Any, ...]:
         (x.id, x.start, x.end, x.role, repr(x.settings), repr(x.state))
         for x in circuit.lines.values()
     )
-    rest = (repr(circuit.fluid), repr(circuit.requirements), repr(circuit.procedures))
-    return components, lines, rest
+    return components, lines, repr(circuit.fluid), repr(circuit.procedures)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,7 +26,10 @@ from PySide6.QtWidgets import (
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.events import Change
+from analysis.failure_modes import Failure
+from analysis.failures_apart import FailuresApart
 from analysis.output_file import write_whole
+from editor.apart_run import ApartRun
 from editor.commands.tables import csv_text
 from editor.listening import listen
 from editor.selection import Selection
@@ -37,7 +41,6 @@ from editor.single_failures.failure_rows import (
     rows_of,
     summary,
 )
-from editor.single_failures.failure_run import FailureRun
 from editor.single_failures.failure_table import FailureTableView
 from editor.single_failures.what_if import WhatIf
 
@@ -72,7 +75,7 @@ class FailuresPane(QWidget):
     ) -> None:
         super().__init__(parent)
         self._circuit, self._selection, self._what_if = circuit, selection, what_if
-        self.run = FailureRun(self)
+        self.run = ApartRun(self)
         self.table: FailureTable | None = None
         self._judged: tuple = ()
         self._running_on: tuple = ()
@@ -162,7 +165,7 @@ class FailuresPane(QWidget):
         self.costly.toggled.connect(self._ask)
         self.selected_only.toggled.connect(self._ask)
         self._selection.changed.connect(self._on_selection)
-        self.view.asked.connect(self.ask_what_if)
+        self.view.asked.connect(self._ask_row)
         self.view.current_changed.connect(self._show_row)
         self.what_if_button.clicked.connect(self._ask_current)
         self.export_button.clicked.connect(self._export)
@@ -178,7 +181,7 @@ class FailuresPane(QWidget):
         self._problem = ""
         self._running_on = judged_state(self._circuit)
         self.progress.setValue(0)
-        self.run.start(self._circuit)
+        self.run.start(partial(FailuresApart, self._circuit.copy()))
 
     def _on_progress(self, share: float) -> None:
         self.progress.setValue(round(share * 1000))
@@ -294,21 +297,25 @@ class FailuresPane(QWidget):
     def _ask_current(self) -> None:
         row = self.view.current_row()
         if row is not None:
-            self.ask_what_if(row)
+            self._ask_row(row)
 
-    def ask_what_if(self, row: FailureRow) -> None:
-        """Show the sheet with the failure of a row in."""
+    def _ask_row(self, row: FailureRow) -> None:
+        self.ask_what_if(row.failure)
+
+    def ask_what_if(self, failure: Failure) -> None:
+        """Show the sheet with a failure in, and what the table says of it, if there is one."""
         try:
-            self._what_if.show(row.failure, self._case(row))
+            self._what_if.show(failure, self._case(failure))
         except CircuitError as error:
             self.message.emit(f"{error}; work the failures out again", True)
 
-    def _case(self, row: FailureRow) -> Case | None:
+    def _case(self, failure: Failure) -> Case | None:
         """What the table says of the failure, unless it is of an earlier state."""
-        if self.table is None or self._stale:
+        # asked from the sheet the pane may be out of sight, and know of no change
+        if self.table is None or judged_state(self._circuit) != self._judged:
             return None
-        found = row.failure
-        return next((c for c in self.table.cases if (c.subject, c.mode) == tuple(found)), None)
+        asked = tuple(failure)
+        return next((c for c in self.table.cases if (c.subject, c.mode) == asked), None)
 
     def _export(self) -> None:
         path, _ = QFileDialog.getSaveFileName(

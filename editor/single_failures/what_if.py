@@ -2,7 +2,7 @@
 
 The failure is put into a copy of the circuit. The copy has a live analysis of its own,
 which stands in for that of the drawn circuit, so that every pane that shows readings and
-findings shows those of the copy.
+findings shows those of the copy. Levers and pumps that are worked meanwhile are the copy's.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from editor.canvas.scene import Scene
 from editor.listening import listen
 from editor.live_analysis import LiveAnalysis
 from editor.operation.operation import Operation
+from editor.single_failures.tried_levers import TriedLevers
 from editor.single_failures.words import failure_words
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ class WhatIf(QObject):
         self._circuit, self._scene, self._live = circuit, scene, live
         self._operation = operation
         self._variant: LiveAnalysis | None = None
+        self.levers: TriedLevers | None = None
         self.failure: Failure | None = None
         self.case: Case | None = None
         operation.started.connect(self._give_way)
@@ -64,6 +66,11 @@ class WhatIf(QObject):
         """What has failed and how; empty while nothing is shown."""
         return failure_words(self._circuit, self.failure) if self.failure else ""
 
+    @property
+    def moved(self) -> list[str]:
+        """Levers and pumps that stand otherwise than they are drawn, in words."""
+        return self.levers.moved() if self.levers is not None else []
+
     def show(self, failure: Failure, case: Case | None = None) -> None:
         """Show the circuit with a failure in; `case` is what the table says of it, if it does.
 
@@ -80,6 +87,8 @@ class WhatIf(QObject):
             self._close_variant()
         self.failure, self.case = failure, case
         self._variant = LiveAnalysis(twin, self, like=self._live)
+        self.levers = TriedLevers(self._circuit, twin)
+        listen(twin.changed, self._on_worked)
         self._scene.show_moving({}, twin)
         self._live.stand_in(self._variant)
         self.entered.emit()
@@ -90,10 +99,15 @@ class WhatIf(QObject):
             return
         self._live.stand_in(None)
         self._close_variant()
-        self._variant, self.failure, self.case = None, None, None
+        self._variant, self.levers, self.failure, self.case = None, None, None, None
         if not self._operation.active:
             self._scene.show_moving(None)
         self.left.emit(why)
+
+    def put_levers_back(self) -> None:
+        """Levers and pumps as they are drawn, the failure still in."""
+        if self.levers is not None:
+            self.levers.put_back()
 
     def verdict_changes(self) -> tuple[list[str], list[str]] | None:
         """The requirements that no longer hold, and those that hold only now.
@@ -123,6 +137,11 @@ class WhatIf(QObject):
     def _tell(self) -> None:
         if self.active:
             self.changed.emit()
+
+    def _on_worked(self, change: Change) -> None:
+        """A lever or pump of the copy was worked: show it where it stands now."""
+        self._scene.show_component(self._circuit.components[change.subject])
+        self._tell()
 
     def _give_way(self) -> None:
         """The clock was started: the circuit at work takes the place of the failure."""

@@ -1,4 +1,7 @@
-"""While a failure is looked at, what edits the drawing is locked; Escape leads back."""
+"""While a failure is looked at, what edits the drawing is locked; Escape leads back.
+
+Levers and pumps can be worked on the sheet and by their keys: they are those of the copy.
+"""
 
 from __future__ import annotations
 
@@ -20,9 +23,9 @@ _EDITS = (
     "Delete",
     "Turn",
     "Mirror",
-    "Work Lever or Switch",
-    "Work Lever Back",
 )
+
+_HINT = "Work levers and pumps here to see what still goes; Esc leads back to the drawing"
 
 _SHOWING = ("readings", "findings")
 
@@ -51,6 +54,8 @@ class WhatIfJoint(QObject):
         window = self._window
         window.canvas.pointer.cancel_gesture()
         window.canvas.handler = self._looking
+        assert window.what_if.levers is not None
+        window.canvas.levers = window.what_if.levers
         self._place.keep()
         window.what_if_banner.refresh()
         self._escape.setEnabled(True)
@@ -58,7 +63,7 @@ class WhatIfJoint(QObject):
         failure = window.what_if.failure
         if failure is not None:
             window.selection.set([failure.subject], reveal=True)
-        window.status.say("Esc leads back to the drawing")
+        window.status.say(_HINT)
         self._place.settle()
 
     def _settle(self) -> None:
@@ -68,6 +73,7 @@ class WhatIfJoint(QObject):
         window = self._window
         self._looking.end()
         window.canvas.handler = window.canvas.pointer
+        window.canvas.levers = window.canvas.drawn_levers
         window.canvas.viewport().unsetCursor()
         window.what_if_banner.refresh()
         self._place.restore()

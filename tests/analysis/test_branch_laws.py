@@ -96,6 +96,19 @@ def test_transition_is_straight_in_the_friction_factor():
     assert reynolds[0] == pytest.approx(3000.0, rel=1e-9)
 
 
+@pytest.mark.parametrize("roughness", [0.0, 1e-4, 1e-2, 0.03, 0.1])
+def test_transition_of_smooth_and_rough_lines(roughness):
+    """All the way from Re 2000 to 4000, where the cubic has one real root and where three."""
+    f_4000 = laws.friction_at_4000(roughness)
+    expected = np.linspace(2000.5, 3999.5, 200)
+    friction = 0.032 + (f_4000 - 0.032) * (expected - 2000.0) / 2000.0
+    many = np.ones(200)
+    karman = 0.5 * friction * expected**2
+    reynolds, slope = laws.pipe_reynolds(karman, roughness * many, f_4000 * many)
+    assert reynolds == pytest.approx(expected, rel=1e-10)
+    assert slope == pytest.approx(np.gradient(expected, karman), rel=1e-2)
+
+
 def test_a_passage_is_continuous_to_the_last_digit_at_its_opening():
     """A hair's breadth beside zero an orifice passes fluid both ways; a shut valve passes none."""
     u = np.array([-3e-6, -1e-6, -9e-7, -1e-9, 0.0, 1e-9, 9e-7, 1e-6, 3e-6])

@@ -44,12 +44,12 @@ def children_of(pid):
 
 
 def test_the_table_is_the_same_as_in_this_process():
-    """With progress that rises to 1, told before the table."""
+    """With progress that rises to 1, told before it."""
     circuit, listener = sample(), Listener()
     FailuresApart(circuit, listener).start()
     assert listener.over.wait(60)
     kinds = [kind for kind, _ in listener.told]
-    assert kinds[-1] == "table" and set(kinds[:-1]) == {"progress"}
+    assert kinds[-1] == "result" and set(kinds[:-1]) == {"progress"}
     shares = [value for kind, value in listener.told if kind == "progress"]
     assert shares == sorted(shares) and shares[-1] == 1.0
     table = listener.told[-1][1]

@@ -128,7 +128,9 @@ def test_waivers_in_force_and_not(circuit):
     report, after = report_on(circuit)
     assert len(report.waived) >= 1
     assert "Bench only" not in before.text
-    assert re.search(r"Bench only\s+A\. Fitter\s+–\s+in force", after.text)
+    severity = rule.severity
+    assert re.search(rf"Bench only\s+A\. Fitter\s+–\s+in force: waives an? {severity}", after.text)
+    assert re.search(rf"waived {severity}\s", after.text, re.IGNORECASE)
     assert "not in force: it lacks a reason or a name" in after.text
 
 

@@ -153,11 +153,13 @@ def waive(circuit: Circuit, **waiver: str) -> Finding:
 
 
 def test_a_waiver_turns_a_finding_into_a_note_that_shows_it() -> None:
-    """With a reason and a name; the result says both."""
+    """With a reason and a name; the result says both, and what it would be otherwise."""
     circuit = PAIRS["pump_without_relief"](True)
     finding = waive(circuit, rule="pump_without_relief", reason="wired open", by="A. Reviewer")
     assert finding.severity == "note"
-    assert finding.as_json()["waived"] == {"reason": "wired open", "by": "A. Reviewer"}
+    said = {"severity": "warning", "reason": "wired open", "by": "A. Reviewer"}
+    assert finding.as_json()["waived"] == said
+    assert finding.kind == "waived warning"
     assert finding.message.endswith("Waived by A. Reviewer: wired open.")
 
 

@@ -36,3 +36,19 @@ def test_both_written_must_be_in_order():
     """A rod as thick as its bore is refused."""
     with pytest.raises(CircuitError, match="rod_diameter"):
         Circuit().add("cylinder", bore="1 in", rod_diameter="1 in")
+
+
+@pytest.mark.parametrize(
+    ("written", "volume", "reserve"),
+    [
+        ({}, 8e-3, 2e-3),
+        ({"capacity": "20 L"}, 8e-3, 2e-3),
+        ({"capacity": "2 L"}, 1.6e-3, 0.4e-3),
+        ({"capacity": "2 L", "volume": "1 L", "reserve": "0.5 L"}, 1e-3, 0.5e-3),
+    ],
+)
+def test_a_small_reservoir_holds_no_more_than_its_capacity(written, volume, reserve):
+    """And its standpipe is covered: the proportions of the catalogue's defaults."""
+    found = resolve_element(Circuit().add("reservoir", **written))
+    assert found.state["volume"] == pytest.approx(volume)
+    assert found.settings["reserve"] == pytest.approx(reserve)

@@ -121,6 +121,8 @@ def test_csv_names_units_and_is_rectangular(file, tmp_path, capsys):
         (["--procedure", "nonsense"], "no procedure 'nonsense'; the file has extend"),
         (["--signal", "1A9.extension"], "1A9.extension"),
         (["--signal", "1A1.colour"], "1A1.colour"),
+        (["--signal", "0P1.extension"], "0P1.extension"),
+        (["--signal", "1A1.volume"], "1A1 is a cylinder; it has extension, velocity, force, lock"),
         (["--until", "5 bar"], "--until"),
         (["--until", "20"], "--until"),
         (["--until=-3 s"], "--until"),
@@ -138,6 +140,20 @@ def test_a_bad_request_is_one_line_and_status_2(file, capsys, options, said):
     assert err.count("\n") == 1
     assert said in err
     assert "Traceback" not in err
+
+
+def test_a_step_that_names_what_is_not_there_is_told_with_its_place(file, tmp_path, capsys):
+    """The place in the file, before anything has moved."""
+    with open(file, encoding="utf-8") as stream:
+        written = json.load(stream)
+    step = {"at": "1 s", "set": {"9V9": {"fault": "none"}}}
+    written["procedures"] = [{"name": "p", "steps": [step]}]
+    broken = tmp_path / "broken.circuit.json"
+    broken.write_text(json.dumps(written), encoding="utf-8")
+    assert main(["run", str(broken), "--procedure", "p"]) == 2
+    err = capsys.readouterr().err
+    assert err.count("\n") == 1
+    assert "broken.circuit.json: procedures[0].steps[0].set.9V9: " in err
 
 
 def test_interrupted_run_leaves_no_file(file, tmp_path, capsys, monkeypatch):

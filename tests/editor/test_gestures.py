@@ -333,3 +333,33 @@ def test_paste_of_something_else_says_so(press, qapp):
     press.control(Qt.Key.Key_V)
     assert "clipboard" in press.window.status.hint.text()
     assert len(press.circuit.components) == 3
+
+
+def test_new_line_is_led_round_a_symbol_in_its_way(hand):
+    """The corners that lead it round stay with the line; undo takes them away with it."""
+    for identifier, kind, x in (
+        ("0V1", "check_valve", 10), ("0Z1", "filter", 30), ("0S1", "flow_meter", 50)
+    ):  # fmt: skip
+        hand.circuit.add(kind, id=identifier, at=(x, 20))
+    before = hand.text()
+    hand.drag(hand.port("0V1.outlet"), hand.port("0S1.A"))
+    (line,) = hand.circuit.lines.values()
+    assert line.via
+    assert all(y != 20 or not 25 <= x <= 35 for x, y in line.via)
+    assert any(abs(y - 20) > 3 for _x, y in line.via)
+    undo_and_redo_keep_every_byte(hand, before)
+
+
+def test_line_is_led_round_when_its_part_is_moved_behind_another(hand):
+    """A straight line whose end comes to stand behind a filter gets corners; undo too."""
+    for identifier, kind, at in (
+        ("0V1", "check_valve", (10, 20)), ("0Z1", "filter", (30, 20)),
+        ("0S1", "flow_meter", (50, 40)),
+    ):  # fmt: skip
+        hand.circuit.add(kind, id=identifier, at=at)
+    line = hand.circuit.connect("0V1.outlet", "0S1.A")
+    before = hand.text()
+    hand.drag((50, 40), (50, 20))
+    assert hand.circuit.components["0S1"].at == (50, 20)
+    assert any(abs(y - 20) > 3 for _x, y in line.via)
+    undo_and_redo_keep_every_byte(hand, before)

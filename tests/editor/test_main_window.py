@@ -56,6 +56,14 @@ def test_start_page_is_shown_while_nothing_is_open(qtbot):
     assert window.menus.named["Save"].isEnabled()
 
 
+def test_window_opens_no_larger_than_the_screen(qtbot):
+    """The offscreen screen is 800 x 800: the panes, not shown yet, must not make it higher."""
+    window = MainWindow()
+    qtbot.addWidget(window)
+    room = window.screen().availableGeometry()
+    assert window.height() < room.height() and window.width() < room.width()
+
+
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.name.partition(".")[0])
 def test_samples_open_and_are_saved_byte_for_byte(hand, tmp_path, monkeypatch, path):
     """Nothing that was not edited changes in the file."""

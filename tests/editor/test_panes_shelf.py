@@ -137,3 +137,16 @@ def test_the_keyboard_takes_symbols_too(shelf, qtbot):
     qtbot.keyClick(shelf.list, Qt.Key.Key_Down)
     qtbot.keyClick(shelf.list, Qt.Key.Key_Return)
     assert picked == ["restrictor", "adjustable_restrictor"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "taken"),
+    [("one-way", "one_way_restrictor"), ("hydraulic m", "hydraulic_motor"), ("jack", "cylinder")],
+)
+def test_enter_takes_what_is_called_as_it_was_searched_for(shelf, qtbot, typed, taken):
+    """A keyword of a part higher up (a check valve is one-way too) does not come first."""
+    picked = []
+    shelf.picked.connect(picked.append)
+    qtbot.keyClicks(shelf.search, typed)
+    qtbot.keyClick(shelf.search, Qt.Key.Key_Return)
+    assert picked == [taken]

@@ -74,10 +74,10 @@ def test_a_finding_is_waived_undone_and_withdrawn(hand):
     checked(hand)
     entry = current(hand)
     assert (entry.mark, entry.message) == ("waived", message)
-    assert entry.heading == "Unreachable actuator (waived)"
+    assert entry.heading == "Unreachable actuator (waived error)"
     assert entry.mend == "Waived by A. Fitter: a bare bench"
     assert len(hand.pane.model.entries) == count
-    assert "1 waived" in hand.pane.summary.text()
+    assert "waived: 1 error" in hand.pane.summary.text()
     spoken = hand.pane.list.currentIndex().data(Qt.ItemDataRole.AccessibleTextRole)
     assert spoken.startswith("Waived: ")
     after = circuit_text(hand.circuit)

@@ -10,7 +10,9 @@ from PySide6.QtGui import QColor, QImage, QPainter
 from analysis import read_circuit
 from analysis.report_ways import picture_of
 from analysis.requirements import evaluate_one
+from editor.sheet_lettering import pieces
 from editor.way_drawing import draw_ways
+from editor.way_labels import shown_elements
 
 SAMPLES = sorted((Path(__file__).resolve().parents[2] / "sample_circuits").glob("*.json"))
 EMERGENCY = next(path for path in SAMPLES if "emergency" in path.name)
@@ -110,3 +112,21 @@ def test_a_stray_way_is_barred_and_ends_at_a_cross(qapp):
         column = [dark(image, x + step, y) for step in range(-3 * DOTS, 3 * DOTS)]
         changes.append(sum(a != b for a, b in pairwise(column)))
     assert changes[0] >= 4 > changes[1]
+
+
+@pytest.mark.parametrize("number", [3, 4])
+def test_no_name_lies_on_a_way(qapp, number):
+    """The ways reach the edge of the circuit: there is room for the names beyond it."""
+    requirement = read_circuit(EMERGENCY).requirements[number]
+    figure, _ = drawn(EMERGENCY, requirement)
+    shown = shown_elements(figure.picture)
+    ways = [
+        area
+        for line in figure.drawing.lines
+        if line.identifier in shown
+        for area in pieces(line.points)
+    ]
+    covered = [
+        label.words for label in figure.labels if any(label.area.intersects(w) for w in ways)
+    ]
+    assert not covered

@@ -18,6 +18,11 @@ LEFT = Qt.MouseButton.LeftButton
 
 @pytest.fixture
 def hand(qtbot):
+    """A window on the small press."""
+    return open_press(qtbot)
+
+
+def open_press(qtbot):
     """A window on the small press, the pane Failures shown, nothing worked out."""
     made = open_window(qtbot)
     made.circuit.replace_with(small_press())

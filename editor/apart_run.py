@@ -1,19 +1,19 @@
-"""Works out the failure table in the background; can be given up at any time."""
+"""Works something out in a process of its own; can be given up at any time."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from analysis.circuit import Circuit
-from analysis.failures_apart import FailuresApart
+from analysis.apart import Apart, Tell
 
 
-class FailureRun(QObject):
+class ApartRun(QObject):
     """At most one computation at a time.
 
-    `progressed` carries the share done, 0 to 1; `finished` the table, or None and why there
+    `progressed` carries the share done, 0 to 1; `finished` the result, or None and why there
     is none.
     """
 
@@ -25,21 +25,21 @@ class FailureRun(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._apart: FailuresApart | None = None
+        self._apart: Apart | None = None
         self._number = 0
         # emitted by the computation's thread, therefore answered in the thread of this object
         self._told.connect(self._take)
 
     @property
     def running(self) -> bool:
-        """Whether a table is being worked out."""
+        """Whether something is being worked out."""
         return self._apart is not None
 
-    def start(self, circuit: Circuit) -> None:
-        """Work out the table of the circuit as it is now; one that is on is given up."""
+    def start(self, make: Callable[[Tell], Apart]) -> None:
+        """Begin what `make` makes of whom it shall tell; one that is on is given up."""
         self.cancel()
         self._number += 1
-        self._apart = FailuresApart(circuit.copy(), _Teller(self, self._number))
+        self._apart = make(_Teller(self, self._number))
         self._apart.start()
         self.started.emit()
 
@@ -66,7 +66,7 @@ class FailureRun(QObject):
             self.progressed.emit(value)
             return
         self._apart = None
-        if kind == "table":
+        if kind == "result":
             self.finished.emit(value, "")
         else:
             self.finished.emit(None, str(value))
@@ -75,7 +75,7 @@ class FailureRun(QObject):
 class _Teller:
     """Hands on what the computation's thread tells, with the number of the computation."""
 
-    def __init__(self, run: FailureRun, number: int) -> None:
+    def __init__(self, run: ApartRun, number: int) -> None:
         self._run, self._number = run, number
 
     def __call__(self, kind: str, value: Any) -> None:

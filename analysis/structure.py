@@ -1,0 +1,89 @@
+"""Which nodes the branches of a network join: what stays the same while settings change.
+
+A circuit that is edited or worked has the same branches between the same nodes again and
+again. Index arrays and the order of elimination are made once for each such structure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.elimination import Elimination
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Terms = Sequence[tuple[int, float]]
+
+_MOST_NUMBERINGS = 16
+
+
+class Structure:
+    """The nodes and coefficients of all branches; shared, so its arrays are read-only.
+
+    Attributes
+    ----------
+    node, weight
+        Shape (n_branches, 3), padded with node 0 and coefficient 0.
+    products
+        Of each two coefficients of a branch, shape (n_branches, 9).
+    flat_nodes
+        `node` in one row, shape (3 n_branches,).
+    """
+
+    def __init__(self, terms: Sequence[Terms], count: int) -> None:
+        self.count = count
+        self.node = np.zeros((len(terms), 3), dtype=np.intp)
+        self.weight = np.zeros((len(terms), 3))
+        if terms:
+            self.node[:] = [[t[0] for t in own] + [0] * (3 - len(own)) for own in terms]
+            self.weight[:] = [[t[1] for t in own] + [0.0] * (3 - len(own)) for own in terms]
+        self.products = (self.weight[:, :, None] * self.weight[:, None, :]).reshape(-1, 9)
+        self.flat_nodes = self.node.ravel()
+        for shared in (self.node, self.weight, self.products, self.flat_nodes):
+            shared.flags.writeable = False
+        self._numberings: dict[bytes, Numbering] = {}
+
+    def numbered(self, free: Index) -> Numbering:
+        """The unknowns when exactly these nodes are free."""
+        key = free.tobytes()
+        found = self._numberings.get(key)
+        if found is None:
+            if len(self._numberings) >= _MOST_NUMBERINGS:
+                self._numberings.clear()
+            found = self._numberings[key] = Numbering(self, free)
+        return found
+
+
+class Numbering:
+    """The unknowns of a structure: one for each free node, in their order."""
+
+    def __init__(self, structure: Structure, free: Index) -> None:
+        self.size = len(free)
+        place = np.full(structure.count, self.size, dtype=np.intp)
+        place[free] = np.arange(self.size)
+        self._column = place[structure.node]
+        self._weight = structure.weight
+
+    @cached_property
+    def flat(self) -> Index:
+        """Where each product of two coefficients falls in the flat Jacobian.
+
+        Held and padding nodes go to an extra row and column, to be cut off.
+        """
+        column = self._column
+        return (column[:, :, None] * (self.size + 1) + column[:, None, :]).ravel()
+
+    @cached_property
+    def elimination(self) -> Elimination:
+        """How the linear equations are solved."""
+        return Elimination(self._column, self._weight, self.size)
+
+
+@lru_cache(maxsize=64)
+def find_structure(terms: tuple[tuple[tuple[int, float], ...], ...], count: int) -> Structure:
+    """The structure of these branches between nodes 0 to count - 1; kept."""
+    return Structure(terms, count)
