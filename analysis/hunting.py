@@ -23,6 +23,8 @@ NEAR = 200.0
 """A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
 _NEAR_HUNTING = 0.05
 """And this share of the way from cut-in to cut-out beyond either, where a valve hunts."""
+_AS_LONG = 1.1
+"""Times as long as the last time, so that the search for the moment ends in few trials."""
 _AT_ONCE = 2e-6
 """Less time than this [s] is none: no step can be cut that short."""
 _WITHIN = 1.0
@@ -64,6 +66,11 @@ class Changes:
         )
 
     @property
+    def span_before(self) -> float:
+        """How long [s] it stood the last time where it stands now."""
+        return self.times[-2] - self.times[-3]
+
+    @property
     def rate(self) -> float:
         """Changes a second [1/s], over the last few."""
         return (len(self.times) - 1) / (self.times[-1] - self.times[0])
@@ -90,14 +97,17 @@ class Unloaders:
         """Steps of this length [s] are fine enough, however much changes in them.
 
         A valve that hunts shakes all that is near it, over and over again in the same way;
-        half its shifting time shows where that leads without following every shake.
+        half its shifting time shows where that leads without following every shake. Where it
+        was in for less than that the last time, it will be out again after as long.
         """
-        times = [
-            0.5 * device.shifting_time
-            for device in self.motion.stepper.switches
-            if isinstance(device, Unloading) and self._changes(device).is_hunting(self.motion.time)
-        ]
-        return max(times, default=0.0)
+        finest = 0.0
+        for device in self.motion.stepper.switches:
+            if isinstance(device, Unloading) and self._changes(device).is_hunting(self.motion.time):
+                fine = 0.5 * device.shifting_time
+                if not device.open:
+                    fine = min(fine, _AS_LONG * self._changes(device).span_before)
+                finest = max(finest, fine)
+        return finest
 
     def share(self, device: Unloading, solution: Solution, duration: float) -> float:
         """The share of a step of that duration [s] after which it changes over; 1 if it does not.

@@ -109,7 +109,10 @@ class _Runner:
         self.hurried = False
 
     def hurry(self, pace: Callable[..., Pace]) -> None:
-        """Do only what is needed to know whether the expectations hold."""
+        """Do only what is needed to know whether the expectations hold.
+
+        Hand pumps deliver their mean flow at such a pace, without the swell of their strokes.
+        """
         self.hurried = True
         self.motion.pace = pace(self.end, unforeseen=has_unforeseen_events(self.motion))
 

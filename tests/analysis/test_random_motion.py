@@ -21,7 +21,7 @@ MOST_STEPS = 6000
 STEPS_A_CYCLE = 150
 """And that many for each cycle of a handle whose strokes are followed: 24 would be the least, and
 every valve that a stroke opens and shuts again takes some."""
-STROKING = (13, 15, 22, 24, 35, 53, 63, 83)
+STROKING = (13, 15, 24, 35, 53, 63, 83)
 """Small circuits with hand pumps that run."""
 
 LEAST_ENERGY = 1.0
