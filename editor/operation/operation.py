@@ -26,8 +26,11 @@ from analysis.script import Script
 from editor.listening import listen
 
 FRAME_MS = 16
-FRAME_BUDGET = 0.010
-"""Computing time a frame may take [s], so that the pointer never waits."""
+FRAME_BUDGET, _LEAST_BUDGET = 0.010, 0.002
+"""Computing and showing time a frame may take [s], so that the pointer never waits."""
+
+GLANCE = 6
+"""Figures and traces follow every sixth frame: ten times a second, faster than one reads."""
 
 MOST_MOMENTS = 4000
 """Kept moments of a recording; when they are full every second one is let go."""
@@ -109,6 +112,7 @@ class Operation(QObject):
         self.script: Script | None = None
         self._viewed: Moment | None = None
         self._last = 0.0
+        self._frames, self._showing = 0, 0.0
         self._strokes_left: dict[str, float] = {}
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
@@ -313,9 +317,25 @@ class Operation(QObject):
     def _on_frame(self) -> None:
         now = perf_counter()
         elapsed, self._last = min(now - self._last, 0.1), now
+        self.show_frame(elapsed)
+
+    def show_frame(self, elapsed: float) -> None:
+        """Go on by so much of the clock on the wall [s], as far as a frame allows; show it."""
         assert self.motion is not None
-        self._advance(self.motion.time + elapsed * self.speed, FRAME_BUDGET)
+        self._frames += 1
+        budget = max(FRAME_BUDGET - self._showing, _LEAST_BUDGET)
+        self._advance(self.motion.time + elapsed * self.speed, budget)
+        begun = perf_counter()
         self._show()
+        self._showing = perf_counter() - begun
+
+    def is_due(self, turn: int) -> bool:
+        """Whether what need not follow every frame is to be shown now.
+
+        `turn`, from 0 to GLANCE - 1, gives each such thing a frame of its own. While the
+        clock is held everything is.
+        """
+        return not self.running or self._frames % GLANCE == turn
 
     def _advance(self, until: float, budget: float) -> None:
         """Advance as far as the computing time of a frame allows."""
