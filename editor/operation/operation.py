@@ -7,8 +7,7 @@ The recording stays.
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from time import perf_counter
 from typing import Any
 
@@ -24,55 +23,17 @@ from analysis.procedures import Procedure, apply_changes
 from analysis.recording import Event
 from analysis.script import Script
 from editor.listening import listen
+from editor.operation.history import History
 
 FRAME_MS = 16
-FRAME_BUDGET, _LEAST_BUDGET = 0.010, 0.002
-"""Computing and showing time a frame may take [s], so that the pointer never waits."""
+FRAME_BUDGET, _LEAST_BUDGET = 0.008, 0.002
+"""Time [s] that computing and showing may take of a frame's 16.7 ms; painting has the rest."""
 
 GLANCE = 6
 """Figures and traces follow every sixth frame: ten times a second, faster than one reads."""
 
-MOST_MOMENTS = 4000
-"""Kept moments of a recording; when they are full every second one is let go."""
-
 _SHOWN_ONLY = ("at", "turn", "mirror", "via", "title", "sheet", "display_units", "name",
                "labels", "evidence", "waivers", "requirements", "procedures", "role")  # fmt: skip
-
-
-@dataclass
-class History:
-    """Moments and signals of the work so far, bounded: the spacing doubles when it is full."""
-
-    spacing: float = 0.05
-    moments: list[Moment] = field(default_factory=list)
-    times: list[float] = field(default_factory=list)
-    signals: dict[str, list[Any]] = field(default_factory=dict)
-
-    def add(self, moment: Moment, signals: dict[str, Any]) -> None:
-        """Keep a moment if it is far enough from the last one."""
-        if self.times and moment.time - self.times[-1] < self.spacing - 1e-9:
-            return
-        self.moments.append(moment)
-        self.times.append(moment.time)
-        for name, value in signals.items():
-            column = self.signals.setdefault(name, [None] * (len(self.times) - 1))
-            column.append(value)
-        if len(self.times) > MOST_MOMENTS:
-            self.spacing *= 2.0
-            self.moments, self.times = self.moments[::2], self.times[::2]
-            self.signals = {name: column[::2] for name, column in self.signals.items()}
-
-    def cut(self, time: float) -> None:
-        """Forget what came after a time."""
-        kept = bisect_right(self.times, time + 1e-9)
-        del self.moments[kept:], self.times[kept:]
-        for column in self.signals.values():
-            del column[kept:]
-
-    def nearest(self, time: float) -> Moment | None:
-        """The last kept moment not after a time."""
-        index = bisect_right(self.times, time + 1e-9) - 1
-        return self.moments[index] if index >= 0 else None
 
 
 @dataclass(frozen=True)
@@ -387,7 +348,8 @@ class Operation(QObject):
     def _show(self) -> None:
         assert self.motion is not None
         self.readings = motion_readings(self.motion)
-        self.history.add(self.motion.moment(), self.motion.signals())
+        if self.history.wants(self.motion.time):
+            self.history.add(self.motion.moment(), self.motion.signals())
         self.shown.emit()
 
     def as_procedure(self, name: str) -> dict[str, Any]:

@@ -13,7 +13,7 @@ import pytest
 from PySide6.QtWidgets import QApplication
 
 from editor.main_window import MainWindow
-from editor.operation.operation import MOST_MOMENTS
+from editor.operation.history import MOST_MOMENTS
 
 # Time of the processor, not of the clock on the wall: other work on the machine does not count.
 pytestmark = pytest.mark.benchmark(timer=process_time)
