@@ -128,6 +128,9 @@ class LiveAnalysis(QObject):
         Why there are no readings, in one line; empty while there are.
     elapsed_ms
         How long the latest readings took.
+    figures_due
+        False for readings of a frame in between, which only the sheet shows: figures that
+        change sixty times a second cannot be read.
     """
 
     readings_changed = Signal()
@@ -150,6 +153,7 @@ class LiveAnalysis(QObject):
         self.elapsed_ms = 0.0
         self._readings_revision = -1
         self._presenting = False
+        self.figures_due = True
         self._other: LiveAnalysis | None = None
         self._soon = _single_shot(self, 0, self._start_readings)
         self._idle = _single_shot(self, IDLE_MS, self._start_check)
@@ -164,9 +168,13 @@ class LiveAnalysis(QObject):
         self._stop_listening = listen(circuit.changed, self._on_change)
         self.recompute()
 
-    def present(self, readings: Readings | None) -> None:
-        """Show these readings, of a circuit at work, in place of the instant's; None ends it."""
+    def present(self, readings: Readings | None, *, figures: bool = True) -> None:
+        """Show these readings, of a circuit at work, in place of the instant's; None ends it.
+
+        `figures`: they are to be read, too, and not only seen on the sheet.
+        """
         self._presenting = readings is not None
+        self.figures_due = figures or readings is None
         if readings is None:
             self.readings = None
             self.recompute()

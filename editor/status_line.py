@@ -26,7 +26,7 @@ class StatusLine(QStatusBar):
         for label in (self.findings, self.solver, self.zoom):
             label.setContentsMargins(10, 0, 4, 0)
             self.addPermanentWidget(label)
-        live.readings_changed.connect(self.show_solver)
+        live.readings_changed.connect(self._on_readings)
         live.check_changed.connect(self.show_findings)
         self.show_solver()
         self.show_findings()
@@ -45,6 +45,10 @@ class StatusLine(QStatusBar):
     def show_zoom(self, scale: float) -> None:
         """Show the zoom, 100 % being the size on paper."""
         self.zoom.setText(f"{scale / theme.FULL_SIZE * 100:.0f} %")
+
+    def _on_readings(self) -> None:
+        if self._live.figures_due:
+            self.show_solver()
 
     def show_solver(self) -> None:
         """How the latest readings came about."""

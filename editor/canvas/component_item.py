@@ -34,6 +34,8 @@ class ComponentItem(QGraphicsItem):
 
     def show_as(self, picture: Picture, words: list[Words], ports: dict[str, QPointF]) -> None:
         """Take over another picture; ports are in scene units from the item's place."""
+        if picture is self.picture and (words, ports) == (self._words, self.ports):
+            return  # pictures are shared: a part that moves on unseen is not painted anew
         self.prepareGeometryChange()
         self.picture, self._words, self.ports = picture, words, ports
         self._body = picture.bounds.adjusted(-0.4 * M, -0.4 * M, 0.4 * M, 0.4 * M)

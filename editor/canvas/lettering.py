@@ -6,6 +6,7 @@ All of it is set upright beside the symbol, whichever way the symbol is turned.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -37,8 +38,7 @@ class Words:
 
     def area(self) -> QRectF:
         """What it covers."""
-        metrics = QFontMetricsF(theme.sheet_font(self.height, self.bold))
-        width, height = metrics.horizontalAdvance(self.text) + 2, metrics.height()
+        width, height = _extent(self.text, self.height, self.bold)
         x, y = self.at
         left = {"centre": x - width / 2, "left": x, "right": x - width}[self.anchor]
         return QRectF(left, y - height / 2, width, height)
@@ -49,6 +49,13 @@ class Words:
         painter.setPen(QColor(self.colour))
         flags = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         painter.drawText(self.area(), flags | Qt.TextFlag.TextDontClip, self.text)
+
+
+@lru_cache(maxsize=4096)
+def _extent(text: str, height: float, bold: bool) -> tuple[float, float]:
+    """Width and height of a text; measuring it costs more than painting it."""
+    metrics = QFontMetricsF(theme.sheet_font(height, bold))
+    return metrics.horizontalAdvance(text) + 2, metrics.height()
 
 
 def words_of(component: Component, look: Look, bounds: QRectF) -> list[Words]:

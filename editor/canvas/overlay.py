@@ -53,6 +53,7 @@ class PressureOverlay(QObject):
         self._units = units
         self.is_on = True
         self.top = 0.0
+        self._told: tuple[float, str] | None = None
         live.readings_changed.connect(self.refresh)
         self.refresh()
 
@@ -71,7 +72,10 @@ class PressureOverlay(QObject):
         elif readings is not None:
             self.top = self._scale_top(readings)
             self._scene.set_styles(line_styles(self._circuit, readings, self.top))
-        self.changed.emit()
+        scale = self.top, self._units.symbol("pressure")
+        if scale != self._told:
+            self._told = scale
+            self.changed.emit()
 
     def _scale_top(self, readings: Readings) -> float:
         """The end of the scale [Pa]: the highest pressure, rounded up in the user's unit."""

@@ -32,6 +32,9 @@ from editor.selection import Selection
 from editor.undo_commands import SetField, push
 from editor.unit_presets import DisplayUnits
 
+_TRACES_TURN = 3
+"""Not on the frame on which the readings are shown."""
+
 SPEEDS = ("0.1", "0.25", "0.5", "1", "2", "5", "10", "20")
 
 
@@ -74,6 +77,7 @@ class OperationPane(QWidget):
         self.events.setAlternatingRowColors(True)
         self._lay_out()
         self._connect()
+        self._worked: Circuit | None = None
         self.controls.rebuild()
         self._show_state()
 
@@ -116,6 +120,7 @@ class OperationPane(QWidget):
         operation.started.connect(self._on_started)
         operation.ended.connect(self._show_state)
         operation.running_changed.connect(self._show_state)
+        operation.running_changed.connect(self._on_running)
         operation.failed.connect(self.message)
         self.faults.message.connect(self.message)
 
@@ -185,11 +190,21 @@ class OperationPane(QWidget):
             self._slider.setValue(int(operation.time * 100))
         self._keep.setEnabled(bool(operation.deeds))
         self._show_events()
-        self.traces.refresh()
-        self.controls.refresh()
+        if operation.is_due(_TRACES_TURN):
+            self.traces.refresh()
+        # it is another circuit whenever something was set in it
+        if operation.worked_circuit is not self._worked:
+            self._worked = operation.worked_circuit
+            self.controls.refresh()
+
+    def _on_running(self, running: bool) -> None:
+        if not running:
+            self.traces.refresh()
 
     def _show_events(self) -> None:
         events = self.operation.events
+        if self.events.count() == len(events):
+            return
         if self.events.count() > len(events):
             self.events.clear()
         for event in events[self.events.count() :]:

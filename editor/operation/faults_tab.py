@@ -76,7 +76,8 @@ class FaultsTab(QWidget):
         self.hide_button.clicked.connect(self.hide_requested)
         self.table.itemSelectionChanged.connect(self._on_row)
         selection.changed.connect(self._show_selection)
-        operation.shown.connect(self.refresh)
+        self._worked: Circuit | None = None
+        operation.shown.connect(self._on_shown)
         operation.ended.connect(self.refresh)
         listen(circuit.changed, self._on_change)
         self.rebuild()
@@ -93,9 +94,14 @@ class FaultsTab(QWidget):
         self.refresh()
         self._show_selection()
 
+    def _on_shown(self) -> None:
+        # it is another circuit whenever something was set in it
+        if self._operation.worked_circuit is not self._worked:
+            self.refresh()
+
     def refresh(self) -> None:
         """Show the faults as they are now, in the motion while the circuit is at work."""
-        worked = self._operation.worked_circuit
+        worked = self._worked = self._operation.worked_circuit
         for row in range(self.table.rowCount()):
             identifier = cell(self.table, row, 0).text()
             if identifier not in worked:
@@ -161,7 +167,7 @@ class FaultsTab(QWidget):
         self.table.blockSignals(False)
 
     def _check_button(self) -> None:
-        worked = self._operation.worked_circuit
+        worked = self._worked = self._operation.worked_circuit
         if self._chosen in worked:
             now = fault_now(worked.element(self._chosen))
             for fault, button in self.buttons.items():

@@ -8,6 +8,8 @@ from editor.canvas.scene import Scene
 from editor.live_analysis import LiveAnalysis
 from editor.operation.operation import Operation
 
+_FIGURES_TURN = 0
+
 
 class OperationJoint(QObject):
     """While the circuit is at work its moving states and readings take the instant's place."""
@@ -19,10 +21,17 @@ class OperationJoint(QObject):
         self._operation, self._scene, self._live = operation, scene, live
         operation.shown.connect(self._show)
         operation.ended.connect(self._end)
+        operation.running_changed.connect(self._on_running)
 
     def _show(self) -> None:
         self._scene.show_moving(self._operation.moving, self._operation.worked_circuit)
-        self._live.present(self._operation.readings)
+        operation = self._operation
+        self._live.present(operation.readings, figures=operation.is_due(_FIGURES_TURN))
+
+    def _on_running(self, running: bool) -> None:
+        # held in the middle of a second: the figures shown are those of an earlier frame
+        if not running and self._operation.active:
+            self._show()
 
     def _end(self) -> None:
         self._scene.show_moving(None)

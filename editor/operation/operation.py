@@ -7,8 +7,7 @@ The recording stays.
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from time import perf_counter
 from typing import Any
 
@@ -24,52 +23,17 @@ from analysis.procedures import Procedure, apply_changes
 from analysis.recording import Event
 from analysis.script import Script
 from editor.listening import listen
+from editor.operation.history import History
 
 FRAME_MS = 16
-FRAME_BUDGET = 0.010
-"""Computing time a frame may take [s], so that the pointer never waits."""
+FRAME_BUDGET, _LEAST_BUDGET = 0.008, 0.002
+"""Time [s] that computing and showing may take of a frame's 16.7 ms; painting has the rest."""
 
-MOST_MOMENTS = 4000
-"""Kept moments of a recording; when they are full every second one is let go."""
+GLANCE = 6
+"""Figures and traces follow every sixth frame: ten times a second, faster than one reads."""
 
 _SHOWN_ONLY = ("at", "turn", "mirror", "via", "title", "sheet", "display_units", "name",
                "labels", "evidence", "waivers", "requirements", "procedures", "role")  # fmt: skip
-
-
-@dataclass
-class History:
-    """Moments and signals of the work so far, bounded: the spacing doubles when it is full."""
-
-    spacing: float = 0.05
-    moments: list[Moment] = field(default_factory=list)
-    times: list[float] = field(default_factory=list)
-    signals: dict[str, list[Any]] = field(default_factory=dict)
-
-    def add(self, moment: Moment, signals: dict[str, Any]) -> None:
-        """Keep a moment if it is far enough from the last one."""
-        if self.times and moment.time - self.times[-1] < self.spacing - 1e-9:
-            return
-        self.moments.append(moment)
-        self.times.append(moment.time)
-        for name, value in signals.items():
-            column = self.signals.setdefault(name, [None] * (len(self.times) - 1))
-            column.append(value)
-        if len(self.times) > MOST_MOMENTS:
-            self.spacing *= 2.0
-            self.moments, self.times = self.moments[::2], self.times[::2]
-            self.signals = {name: column[::2] for name, column in self.signals.items()}
-
-    def cut(self, time: float) -> None:
-        """Forget what came after a time."""
-        kept = bisect_right(self.times, time + 1e-9)
-        del self.moments[kept:], self.times[kept:]
-        for column in self.signals.values():
-            del column[kept:]
-
-    def nearest(self, time: float) -> Moment | None:
-        """The last kept moment not after a time."""
-        index = bisect_right(self.times, time + 1e-9) - 1
-        return self.moments[index] if index >= 0 else None
 
 
 @dataclass(frozen=True)
@@ -109,6 +73,7 @@ class Operation(QObject):
         self.script: Script | None = None
         self._viewed: Moment | None = None
         self._last = 0.0
+        self._frames, self._showing = 0, 0.0
         self._strokes_left: dict[str, float] = {}
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
@@ -313,9 +278,25 @@ class Operation(QObject):
     def _on_frame(self) -> None:
         now = perf_counter()
         elapsed, self._last = min(now - self._last, 0.1), now
+        self.show_frame(elapsed)
+
+    def show_frame(self, elapsed: float) -> None:
+        """Go on by so much of the clock on the wall [s], as far as a frame allows; show it."""
         assert self.motion is not None
-        self._advance(self.motion.time + elapsed * self.speed, FRAME_BUDGET)
+        self._frames += 1
+        budget = max(FRAME_BUDGET - self._showing, _LEAST_BUDGET)
+        self._advance(self.motion.time + elapsed * self.speed, budget)
+        begun = perf_counter()
         self._show()
+        self._showing = perf_counter() - begun
+
+    def is_due(self, turn: int) -> bool:
+        """Whether what need not follow every frame is to be shown now.
+
+        `turn`, from 0 to GLANCE - 1, gives each such thing a frame of its own. While the
+        clock is held everything is.
+        """
+        return not self.running or self._frames % GLANCE == turn
 
     def _advance(self, until: float, budget: float) -> None:
         """Advance as far as the computing time of a frame allows."""
@@ -367,7 +348,8 @@ class Operation(QObject):
     def _show(self) -> None:
         assert self.motion is not None
         self.readings = motion_readings(self.motion)
-        self.history.add(self.motion.moment(), self.motion.signals())
+        if self.history.wants(self.motion.time):
+            self.history.add(self.motion.moment(), self.motion.signals())
         self.shown.emit()
 
     def as_procedure(self, name: str) -> dict[str, Any]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping
+from math import ceil, floor, inf, nan
 from typing import Any
 
 from PySide6.QtCore import Qt, Signal
@@ -10,6 +12,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QCompleter,
     QFileDialog,
+    QGraphicsItem,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -23,12 +26,28 @@ from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.output_file import write_whole
 from analysis.procedures import signal_dimension
+from editor.canvas.overlay import rounded_up
 from editor.operation.operation import Operation
 from editor.operation.trace_picture import png_of
 from editor.unit_presets import DisplayUnits
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00")
 """Okabe and Ito's set, told apart by colour-blind readers too."""
+
+
+_LEAST_TIME = 5.0
+
+
+def room_for(low: float, high: float) -> tuple[float, float]:
+    """The range of an axis that holds values from `low` to `high`, in round steps.
+
+    >>> room_for(0.0, 97.0), room_for(3.0, 3.0)
+    ((-10.0, 110.0), (2.5, 3.5))
+    """
+    span = high - low or abs(high) or 1.0
+    step = rounded_up(span) / 10.0
+    margin = 0.02 * span
+    return floor((low - margin) / step) * step, ceil((high + margin) / step) * step
 
 
 def trace_names(circuit: Circuit, identifiers: Iterable[str]) -> list[str]:
@@ -64,6 +83,8 @@ class Traces(QWidget):
         self._plots: dict[str, Any] = {}
         self._curves: dict[str, Any] = {}
         self._cursors: list[Any] = []
+        self._room: dict[str, tuple[float, float]] = {}
+        self._by_hand = False
         self.names: list[str] = []
         self._picker = QComboBox()
         self._picker.setEditable(True)
@@ -129,6 +150,7 @@ class Traces(QWidget):
         if self._view is not None:
             self._view.clear()
         self._plots, self._curves, self._cursors, self.names = {}, {}, [], []
+        self._room, self._by_hand = {}, False
         self._readout.setText("Choose a signal to see it over time.")
 
     def refresh(self) -> None:
@@ -136,30 +158,66 @@ class Traces(QWidget):
         if not self.names or not self.isVisible():
             return
         history = self._operation.history
+        spans: dict[str, tuple[float, float]] = {}
         for name in self.names:
-            column = history.signals.get(name, [])
-            points = [
-                (t, self._shown(name, v))
-                for t, v in zip(history.times, column, strict=False)
-                if isinstance(v, int | float)
-            ]
-            self._curves[name].setData([p[0] for p in points], [p[1] for p in points])
+            times, values = self._points(name)
+            self._curves[name].setData(times, values)
+            if len(values):
+                dimension = signal_dimension(self._operation.circuit, name)
+                low, high = spans.get(dimension, (inf, -inf))
+                spans[dimension] = min(low, values.min()), max(high, values.max())
+        self._give_room(history.times[-1] if history.times else 0.0, spans)
         for cursor in self._cursors:
             cursor.setValue(self._operation.time)
         self._say(self._operation.time)
 
-    def _shown(self, name: str, value: float | bool) -> float:
+    def _points(self, name: str) -> tuple[Any, Any]:
+        """Times [s] and values in the circuit's unit, where there is a figure."""
+        import numpy
+
+        history = self._operation.history
+        column = history.signals.get(name, [])
+        figures = [v if isinstance(v, int | float) else nan for v in column]
+        values = numpy.array(figures, dtype=float)
+        times = numpy.array(history.times[: len(figures)], dtype=float)
+        known = ~numpy.isnan(values)
         dimension = signal_dimension(self._operation.circuit, name)
-        if dimension in ("word", "number"):
-            return float(value)
-        return self._units.value(float(value), dimension)
+        if dimension not in ("word", "number"):
+            # every unit is a factor and a zero of its own
+            zero = self._units.value(0.0, dimension)
+            values = zero + values * (self._units.value(1.0, dimension) - zero)
+        return times[known], values[known]
+
+    def _give_room(self, end: float, spans: Mapping[str, tuple[float, float]]) -> None:
+        """Let the plots reach as far as the curves, in steps: each costs the axes anew.
+
+        Whoever has zoomed by hand is left alone, until the button of the plot is pressed.
+        """
+        if any(any(plot.vb.autoRangeEnabled()) for plot in self._plots.values()):
+            self._by_hand, self._room = False, {}
+        if self._by_hand:
+            return
+        wanted: dict[str, tuple[float, float]] = {name: room_for(*s) for name, s in spans.items()}
+        wanted[""] = (0.0, rounded_up(max(end, _LEAST_TIME)))
+        for name, room in wanted.items():
+            if self._room.get(name) == room:
+                continue
+            self._room[name] = room
+            if name:
+                self._plots[name].setYRange(*room, padding=0)
+            else:
+                # the others are linked to it
+                next(iter(self._plots.values())).setXRange(*room, padding=0)
+
+    def _on_zoomed(self, *_: object) -> None:
+        self._by_hand = True
 
     def _say(self, time: float) -> None:
         history = self._operation.history
         moment = history.nearest(time)
         if moment is None:
             return
-        index = history.moments.index(moment)
+        index = bisect_right(history.times, time + 1e-9) - 1
         words = [f"{moment.time:.2f} s"]
         for name in self.names:
             value = history.signals[name][index]
@@ -190,6 +248,11 @@ class Traces(QWidget):
         plot.addLegend(offset=(8, 4), labelTextColor="#222222")
         for side in ("left", "bottom"):
             plot.getAxis(side).setTextPen("#222222")
+            # grid and figures cost more than all curves; they stay while the range does
+            plot.getAxis(side).setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
+        plot.disableAutoRange()
+        plot.vb.sigRangeChangedManually.connect(self._on_zoomed)
+        self._room.pop("", None)
         plot.getAxis("left").setWidth(64)
         plot.setLabel("left", self._axis_words(dimension))
         if self._plots:

@@ -99,7 +99,7 @@ def mark_picture(severity: str, edge: int, ratio: float = 1.0) -> QPixmap:
 def _paint_open(painter: QPainter) -> None:
     colour = MARK_COLOURS["open"]
     painter.setPen(QPen(colour, 1.6))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setBrush(Qt.GlobalColor.white)  # it is seen on a chosen row, too
     painter.drawRoundedRect(QRectF(1.8, 1.8, 12.4, 12.4), 4, 4)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(colour)

@@ -137,12 +137,16 @@ class ReadingsPane(QWidget):
         layout.addWidget(self.tabs, 1)
         self.search.textChanged.connect(self._search)
         self.tabs.currentChanged.connect(self._show_current)
-        live.readings_changed.connect(self.refresh)
+        live.readings_changed.connect(self._on_readings)
         self._stop_listening = listen(circuit.changed, self._on_change)
         self.refresh()
 
     def sizeHint(self) -> QSize:
         return QSize(440, 420)
+
+    def _on_readings(self) -> None:
+        if self._live.figures_due:
+            self.refresh()
 
     def refresh(self) -> None:
         """Show the latest readings: the table in sight now, the others when they come up."""

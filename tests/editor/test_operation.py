@@ -14,7 +14,8 @@ from analysis.procedures import parse_procedure
 from analysis.runs import run
 from editor.canvas.scene import Scene
 from editor.operation.dock import OperationPane
-from editor.operation.operation import MOST_MOMENTS, History, Operation
+from editor.operation.history import MOST_MOMENTS, History
+from editor.operation.operation import Operation
 from editor.operation.traces import COLOURS
 from editor.selection import Selection
 from editor.undo_commands import SetValue, push
@@ -169,7 +170,7 @@ def test_recording_is_bounded():
 
     class At:
         def __init__(self, time):
-            self.time = time
+            self.time, self.circuit = time, None
 
     history = History()
     for frame in range(3600 * 20):
