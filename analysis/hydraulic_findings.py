@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from analysis.assemble import Assembly
 from analysis.constants import ATMOSPHERE
 from analysis.findings import Finding
@@ -15,9 +17,11 @@ def find_hydraulic(
     instant: Instant,
     pressures: dict[str, float | None],
     unlimited: set[str],
+    fast: Sequence[str] = (),
 ) -> tuple[Finding, ...]:
     """Findings of the instant: no solution, dead-headed, dry and starved pumps, vapour,
-    conflicting sources, and values that are not known."""
+    conflicting sources, flows without limit (`fast` names their parts), and values that are
+    not known."""
     found: list[Finding] = []
     if not instant.converged:
         found.append(
@@ -50,6 +54,14 @@ def find_hydraulic(
                 "Widen or shorten the suction line, open what blocks it, or slow the pump.",
             )
         )  # fmt: skip
+    found += [
+        Finding(
+            "flow_without_limit", "warning", (part,),
+            f"Nothing limits the flow through {part}: there is no loss on its way.",
+            "Give the lines at it a bore and a length, or throttle them.",
+        )
+        for part in fast
+    ]  # fmt: skip
     found += _conflicts(assembly)
     found += _vapour(assembly, instant, pressures)
     found += _uncertain(assembly)

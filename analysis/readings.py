@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from analysis.assemble import Assembly, assemble
+from analysis.assemble import Assembly, LaidLine, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED, WITHOUT_LIMIT
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
-from analysis.line_flows import PortFlows, find_flows
+from analysis.line_flows import PortFlows, find_flows, find_runaways
 from analysis.network import bounds_flow
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
@@ -22,6 +22,7 @@ from analysis.steady import Instant, Round, solve_instant
 _KEPT_ROUNDS = 12
 
 NO_LIMIT = "nothing limits the pressure here"
+NO_LOSS = "nothing limits the flow here: there is no loss on its way"
 
 
 @dataclass(frozen=True)
@@ -215,6 +216,9 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
     for pump in unlimited:
         reasons |= {f"{pump}.{port}": NO_LIMIT for port in assembly.parts[pump].ports}
+    fast = find_runaways(assembly, solution)
+    for part in fast:
+        reasons |= {f"{part}.{port}": NO_LOSS for port in assembly.parts[part].ports}
     for port, flow in inflows.items():
         if flow is None:
             reasons.setdefault(port, "lines without loss leave this flow open")
@@ -239,7 +243,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         quantities,
         undetermined,
         reasons,
-        find_hydraulic(assembly, instant, pressures, unlimited),
+        find_hydraulic(assembly, instant, pressures, unlimited, fast),
         tuple(
             ({port: float(r.pressure[node]) for port, node in nodes.items()}, r.openings)
             for r in instant.rounds[:_KEPT_ROUNDS]
@@ -315,8 +319,8 @@ def read_lines(
         if laid.fault == "ruptured":
             reasons[laid.id] = "the line is ruptured: what reaches it is spilt"
             spill = _spill(assembly, flows, laid.start, laid.end)
-        elif flow is None and NO_LIMIT in (reasons.get(laid.start), reasons.get(laid.end)):
-            reasons[laid.id] = NO_LIMIT
+        elif flow is None and (at_ends := _without_limit(laid, reasons)):
+            reasons[laid.id] = at_ends
         elif flow is None:
             reasons[laid.id] = "lines without loss leave this flow open"
         elif drop is None:
@@ -327,6 +331,12 @@ def read_lines(
             reynolds = abs(velocity) * laid.bore / viscosity
         found[laid.id] = LineFlow(flow, drop, velocity, reynolds, spill)
     return found
+
+
+def _without_limit(laid: LaidLine, reasons: dict[str, str]) -> str:
+    """Why nothing limits what flows in a line, if that is so at one of its ends."""
+    ends = (reasons.get(laid.start), reasons.get(laid.end))
+    return next((reason for reason in (NO_LIMIT, NO_LOSS) if reason in ends), "")
 
 
 def _spill(assembly: Assembly, flows: PortFlows, *ends: str) -> float | None:
