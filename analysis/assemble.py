@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from analysis.air_locks import find_air_locked
 from analysis.circuit import Circuit, Line
 from analysis.constants import LEAK_COEFFICIENT
 from analysis.devices import Modulator
@@ -80,9 +81,10 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
         If the liquid's temperature is out of range.
     """
     assembly = Assembly(circuit, liquid_of(circuit), Builder(dynamic=moving is not None))
-    ports = _number_nodes(assembly)
+    locked = find_air_locked(circuit, moving)
+    ports = _number_nodes(assembly, locked)
     for line in circuit.lines.values():
-        _lay_line(assembly, line)
+        _lay_line(assembly, line, line.id in locked)
     for component in circuit.components.values():
         values = resolve_element(component)
         state = values.state
@@ -129,7 +131,7 @@ def _vent_dead_controls(net: Builder) -> None:
         )
 
 
-def _number_nodes(assembly: Assembly) -> dict[str, dict[str, int]]:
+def _number_nodes(assembly: Assembly, locked: Collection[str]) -> dict[str, dict[str, int]]:
     """One node for all ports that ideal lines and meters join; by component and port name."""
     circuit, nodes = assembly.circuit, assembly.builder.nodes
     root: dict[str, str] = {}
@@ -147,7 +149,7 @@ def _number_nodes(assembly: Assembly) -> dict[str, dict[str, int]]:
             port = root[port]
         return port
 
-    for start, end in _joined(circuit):
+    for start, end in _joined(circuit, locked):
         root[find(start)] = find(end)
     numbers: dict[str, int] = {}
     for port, top in root.items():
@@ -159,23 +161,30 @@ def _number_nodes(assembly: Assembly) -> dict[str, dict[str, int]]:
     return {i: {name: nodes[port] for name, port in own} for i, own in keys.items()}
 
 
-def _joined(circuit: Circuit) -> Iterable[tuple[str, str]]:
+def _joined(circuit: Circuit, locked: Collection[str]) -> Iterable[tuple[str, str]]:
     for line in circuit.lines.values():
         values = resolve_element(line)
-        if is_ideal(line, values) and values.fault in ("none", "external_leak"):
+        if (
+            line.id not in locked
+            and is_ideal(line, values)
+            and values.fault in ("none", "external_leak")
+        ):
             yield line.start, line.end
     for component in circuit.components.values():
         if component.kind == "flow_meter" and resolve_element(component).fault != "blocked":
             yield f"{component.id}.A", f"{component.id}.B"
 
 
-def _lay_line(assembly: Assembly, line: Line) -> None:
+def _lay_line(assembly: Assembly, line: Line, locked: bool) -> None:
     values, net = resolve_element(line), assembly.builder
     s, fault = values.settings, values.fault
     laid = LaidLine(line.id, line.start, line.end, fault, bore=s["bore"])
     assembly.lines[line.id] = laid
     start, end = net.nodes[line.start], net.nodes[line.end]
     if fault == "blocked":
+        return
+    if locked and fault != "ruptured":
+        laid.fault = "blocked"
         return
     if fault == "ruptured":
         for port, node in ((line.start, start), (line.end, end)):

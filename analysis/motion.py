@@ -98,6 +98,7 @@ class Motion:
         self.accounts.levels_set()
         self._duration = _FIRST_STEP
         self.solution: Solution | None = None
+        self.solved = self.stepper
         self._trend: tuple[Array, dict[str, float]] | None = None
 
     # -- states ---------------------------------------------------------------------
@@ -378,7 +379,7 @@ class Motion:
         self.vapour = np.maximum(self.vapour - (drawn + filled) * duration, 0.0)
         self.vapour[network.is_fixed] = 0.0
         rate = (solution.pressure - self.pressure) / duration
-        self.pressure, self.solution = solution.pressure, solution
+        self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
         for port, node in self.assembly.builder.nodes.items():
             self.port_pressure[port] = float(solution.pressure[node])
             self.port_vapour[port] = float(self.vapour[node])

@@ -41,7 +41,7 @@ def read_signals(
     if solution is None:
         return found
     if wanted is None or any(name.endswith("flow") for name in wanted):
-        flows = find_flows(motion.assembly, solution, set())
+        flows = find_flows(motion.solved.assembly, solution, set())
         for port, flow in flows.inflow.items():
             found[f"{port}.inflow"] = flow
         for line, flow in flows.line.items():
@@ -58,16 +58,16 @@ def _read_parts(
 ) -> dict[str, SignalValue]:
     """What is read at the parts besides pressures and flows."""
     found: dict[str, SignalValue] = {}
-    parts = motion.assembly.parts
+    # an event may have made the network anew: the solution is of the one before
+    solved = motion.solved
+    parts = solved.assembly.parts
     if wanted is not None:
         owners = dict.fromkeys(name.rpartition(".")[0] for name in wanted)
         parts = {owner: parts[owner] for owner in owners if owner in parts}
-    starved = {
-        pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
-    }
-    instant = Instant(solution, True, 0, "", motion.stepper.dry, starved)
+    starved = {pump for inlet in solved.inlets if inlet.starved(solution) for pump in inlet.pumps}
+    instant = Instant(solution, True, 0, "", solved.dry, starved)
     for part in parts.values():
-        values = read_part(part, motion.assembly.network, solution, ports, instant)
+        values = read_part(part, solved.network, solution, ports, instant)
         for name in _READ:
             if name in values:
                 found[f"{part.id}.{name}"] = values[name]
