@@ -62,10 +62,39 @@ def find_hydraulic(
         )
         for part in fast
     ]  # fmt: skip
+    found += _beyond_size(assembly)
     found += _conflicts(assembly)
     found += _vapour(assembly, instant, pressures)
     found += _uncertain(assembly)
     return tuple(found)
+
+
+_SIZES = {
+    "extension": ("stroke", "angle"),
+    "volume": ("capacity",),
+    "fluid_volume": ("gas_volume",),
+}
+"""State -> the setting that it cannot exceed."""
+
+
+def _beyond_size(assembly: Assembly) -> list[Finding]:
+    """States that the part has no room for: they are read all the same, and told."""
+    found = []
+    for part in assembly.parts.values():
+        for state, sizes in _SIZES.items():
+            size = next((s for s in sizes if s in part.settings), None)
+            if state not in part.state or size is None:
+                continue
+            if part.state[state] > part.settings[size] * (1.0 + 1e-6):
+                words, limit = state.replace("_", " "), size.replace("_", " ")
+                found.append(
+                    Finding(
+                        "state_beyond_size", "warning", (part.id,),
+                        f"{part.id} has no room for its {words}: that is more than its {limit}.",
+                        f"Make the {words} less, or the {limit} greater.",
+                    )
+                )  # fmt: skip
+    return found
 
 
 def _conflicts(assembly: Assembly) -> list[Finding]:
