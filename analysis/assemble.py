@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
+from analysis.air_locks import find_air_locked
 from analysis.circuit import Circuit, Component, Line
 from analysis.constants import LEAK_COEFFICIENT
 from analysis.devices import Modulator
@@ -82,13 +83,14 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
         If the liquid's temperature is out of range.
     """
     assembly = Assembly(circuit, liquid_of(circuit), Builder(dynamic=moving is not None))
+    locked = find_air_locked(circuit, moving)
     lines = [(line, resolve_element(line)) for line in circuit.lines.values()]
     parts = [(part, resolve_element(part)) for part in circuit.components.values()]
     own = tuple([(part.id, part.kind) for part, _ in parts])
-    nodes, ports, count = _number_nodes(own, _joined(lines, parts))
+    nodes, ports, count = _number_nodes(own, _joined(lines, parts, locked))
     assembly.builder.nodes, assembly.builder.count = nodes, count
     for line, values in lines:
-        _lay_line(assembly, line, values)
+        _lay_line(assembly, line, values, line.id in locked)
     for component, values in parts:
         state = values.state
         if moving is not None and component.id in moving:
@@ -176,13 +178,17 @@ def _number_nodes(
 
 
 def _joined(
-    lines: list[tuple[Line, Resolved]], parts: list[tuple[Component, Resolved]]
+    lines: list[tuple[Line, Resolved]],
+    parts: list[tuple[Component, Resolved]],
+    locked: Collection[str],
 ) -> tuple[tuple[str, str], ...]:
     """The pairs of ports that lines without loss and meters join."""
     pairs = [
         (line.start, line.end)
         for line, values in lines
-        if is_ideal(line, values) and values.fault in ("none", "external_leak")
+        if line.id not in locked
+        and is_ideal(line, values)
+        and values.fault in ("none", "external_leak")
     ]
     pairs += [
         (f"{part.id}.A", f"{part.id}.B")
@@ -192,13 +198,16 @@ def _joined(
     return tuple(pairs)
 
 
-def _lay_line(assembly: Assembly, line: Line, values: Resolved) -> None:
+def _lay_line(assembly: Assembly, line: Line, values: Resolved, locked: bool) -> None:
     net = assembly.builder
     s, fault, fluid = values.settings, values.fault, assembly.liquid
     laid = LaidLine(line.id, line.start, line.end, fault, bore=s["bore"])
     assembly.lines[line.id] = laid
     start, end = net.nodes[line.start], net.nodes[line.end]
     if fault == "blocked":
+        return
+    if locked and fault != "ruptured":
+        laid.fault = "blocked"
         return
     if fault == "ruptured":
         for port, node in ((line.start, start), (line.end, end)):

@@ -28,6 +28,12 @@ closed check valve), and its flow, 1e-15 m3/s at 10 MPa, is below anything repor
 NO_FLOW: Final = 1e-12
 """Flows below this [m3/s] are reported as none: 0.09 mL a day."""
 
+RUNAWAY: Final = 0.1
+"""Flow [m3/s] through what stands for "no loss" from which on nothing is said to limit it.
+
+That is 6000 L/min, at 0.1 bar of a loss that is none: no reading.
+"""
+
 UNLIMITED: Final = 1e10
 """Pressure [Pa] at which a node counts as driven without any limit."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from analysis.assemble import Assembly
 from analysis.constants import ATMOSPHERE
 from analysis.findings import Finding
@@ -15,9 +17,11 @@ def find_hydraulic(
     instant: Instant,
     pressures: dict[str, float | None],
     unlimited: set[str],
+    fast: Sequence[str] = (),
 ) -> tuple[Finding, ...]:
     """Findings of the instant: no solution, dead-headed, dry and starved pumps, vapour,
-    conflicting sources, and values that are not known."""
+    conflicting sources, flows without limit (`fast` names their parts), and values that are
+    not known."""
     found: list[Finding] = []
     if not instant.converged:
         found.append(
@@ -50,10 +54,47 @@ def find_hydraulic(
                 "Widen or shorten the suction line, open what blocks it, or slow the pump.",
             )
         )  # fmt: skip
+    found += [
+        Finding(
+            "flow_without_limit", "warning", (part,),
+            f"Nothing limits the flow through {part}: there is no loss on its way.",
+            "Give the lines at it a bore and a length, or throttle them.",
+        )
+        for part in fast
+    ]  # fmt: skip
+    found += _beyond_size(assembly)
     found += _conflicts(assembly)
     found += _vapour(assembly, instant, pressures)
     found += _uncertain(assembly)
     return tuple(found)
+
+
+_SIZES = {
+    "extension": ("stroke", "angle"),
+    "volume": ("capacity",),
+    "fluid_volume": ("gas_volume",),
+}
+"""State -> the setting that it cannot exceed."""
+
+
+def _beyond_size(assembly: Assembly) -> list[Finding]:
+    """States that the part has no room for: they are read all the same, and told."""
+    found = []
+    for part in assembly.parts.values():
+        for state, sizes in _SIZES.items():
+            size = next((s for s in sizes if s in part.settings), None)
+            if state not in part.state or size is None:
+                continue
+            if part.state[state] > part.settings[size] * (1.0 + 1e-6):
+                words, limit = state.replace("_", " "), size.replace("_", " ")
+                found.append(
+                    Finding(
+                        "state_beyond_size", "warning", (part.id,),
+                        f"{part.id} has no room for its {words}: that is more than its {limit}.",
+                        f"Make the {words} less, or the {limit} greater.",
+                    )
+                )  # fmt: skip
+    return found
 
 
 def _conflicts(assembly: Assembly) -> list[Finding]:

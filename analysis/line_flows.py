@@ -14,8 +14,8 @@ from typing import NamedTuple
 import numpy as np
 
 from analysis.assemble import Assembly
-from analysis.constants import NO_FLOW, WITHOUT_LIMIT
-from analysis.network import Branch, Network
+from analysis.constants import NO_FLOW, RUNAWAY, STIFF, WITHOUT_LIMIT
+from analysis.network import Array, Branch, Network
 from analysis.newton import Solution
 
 
@@ -34,12 +34,42 @@ class _Edge(NamedTuple):
     end: str
 
 
+def runs_away(network: Network, solution: Solution, branch: Branch) -> bool:
+    """Whether what stands for "no loss" is all that limits a branch's flow.
+
+    A weight on a cylinder that is open to the reservoir without any loss, or a source joined
+    to a return by a motor without load: their flow is as great as one likes.
+    """
+    if branch.family != "deadband":
+        return False
+    row = network.row(branch)
+    weight = network.weight[row]
+    slope = float(network.parameters["deadband"][0, branch.row])
+    if abs(float(solution.q[row])) * float(np.abs(weight).max()) <= RUNAWAY:
+        return False
+    return slope * float(weight @ weight) >= 0.5 * STIFF
+
+
+def find_runaways(assembly: Assembly, solution: Solution) -> list[str]:
+    """The parts whose flow nothing limits, in the order of the file."""
+    network = assembly.network
+    if not _is_any_fast(network, solution.q):
+        return []
+    return [
+        part.id
+        for part in assembly.parts.values()
+        if any(runs_away(network, solution, branch) for _, branch, _ in part.taps)
+    ]
+
+
 def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
     """Whether a branch's flow is none to read: it belongs to a region that nothing limits.
 
     A dead-headed pump leaves no balance there, and the solution lets its flow vanish
     wherever it comes to. What is shut passes nothing all the same.
     """
+    if runs_away(network, solution, branch):
+        return True
     row = network.row(branch)
     driven = solution.pressure[network.node[row]] > WITHOUT_LIMIT
     counts = network.weight[row] != 0.0
@@ -57,12 +87,15 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
     network = assembly.network
     start: dict[str, int] = network.start
     q: list[float] = solution.q.tolist()
+    unknown = bool(unlimited) or (
+        not assembly.builder.dynamic and _is_any_fast(network, solution.q)
+    )
     inflow: dict[str, float | None] = dict.fromkeys(assembly.builder.nodes, 0.0)
     for part in assembly.parts.values():
         for port, branch, coefficient in part.taps:
             key = f"{part.id}.{port}"
             known = inflow[key]
-            if known is None or (unlimited and has_no_limit(network, solution, branch)):
+            if known is None or (unknown and has_no_limit(network, solution, branch)):
                 inflow[key] = None
             else:
                 inflow[key] = known + coefficient * q[start[branch.family] + branch.row]
@@ -72,7 +105,7 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
     line: dict[str, float | None] = {}
     edges: list[_Edge] = []
     for laid in assembly.lines.values():
-        if laid.branch is not None and unlimited and has_no_limit(network, solution, laid.branch):
+        if laid.branch is not None and unknown and has_no_limit(network, solution, laid.branch):
             edges.append(_Edge(laid.id, laid.start, laid.end))
             line[laid.id] = None
         elif laid.branch is not None:
@@ -99,6 +132,12 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
             inflow[f"{part.id}.A"] = through
             inflow[f"{part.id}.B"] = None if through is None else -through
     return PortFlows(inflow, line)
+
+
+def _is_any_fast(network: Network, q: Array) -> bool:
+    part = network.slices["deadband"]
+    most = np.abs(network.weight[part]).max(axis=1, initial=0.0)
+    return bool((np.abs(q[part]) * most > RUNAWAY).any())
 
 
 def _add_hole_flows(assembly: Assembly, solution: Solution, leaving: dict[str, float]) -> None:

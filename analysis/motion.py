@@ -101,6 +101,7 @@ class Motion:
         self.accounts.levels_set()
         self._duration = _FIRST_STEP
         self.solution: Solution | None = None
+        self.solved = self.stepper
         self._trend: tuple[Array, dict[str, float]] | None = None
 
     # -- states ---------------------------------------------------------------------
@@ -403,7 +404,7 @@ class Motion:
         self.vapour = np.maximum(self.vapour - (drawn + filled) * duration, 0.0)
         self.vapour[network.is_fixed] = 0.0
         rate = (solution.pressure - self.pressure) / duration
-        self.pressure, self.solution = solution.pressure, solution
+        self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
         pressures = self.pressure[self._port_nodes].tolist()
         self.port_pressure.update(zip(self._ports, pressures, strict=True))
         vapours = self.vapour[self._port_nodes].tolist()

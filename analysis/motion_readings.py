@@ -19,15 +19,15 @@ def motion_readings(motion: Motion) -> Readings | None:
     solution = motion.solution
     if solution is None:
         return None
-    assembly = motion.assembly
+    # an event may have made the network anew: the solution is of the one before
+    solved = motion.solved
+    assembly = solved.assembly
     pressures = motion.pressures()
     flows = find_flows(assembly, solution, set())
     reasons = {port: OPEN_FLOW for port, flow in flows.inflow.items() if flow is None}
     reasons |= {port: NO_LIMIT for port, pressure in pressures.items() if pressure is None}
-    starved = {
-        pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
-    }
-    instant = Instant(solution, True, 0, "", motion.stepper.dry, starved)
+    starved = {pump for inlet in solved.inlets if inlet.starved(solution) for pump in inlet.pumps}
+    instant = Instant(solution, True, 0, "", solved.dry, starved)
     return Readings(
         True,
         solution.iterations,

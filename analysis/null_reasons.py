@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from analysis.motion import Motion
 
 NO_LIMIT = "nothing limits the pressure here"
+NO_LOSS = "nothing limits the flow here: there is no loss on its way"
 OPEN_FLOW = "lines without loss leave this flow open"
 RUPTURED = "the line is ruptured: what reaches it is spilt"
 ABSENT = "there is nothing of this name to read at some of the times"

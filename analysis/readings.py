@@ -8,15 +8,15 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from analysis.assemble import Assembly, assemble
+from analysis.assemble import Assembly, LaidLine, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED, WITHOUT_LIMIT
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
-from analysis.line_flows import PortFlows, find_flows
+from analysis.line_flows import PortFlows, find_flows, find_runaways
 from analysis.network import bounds_flow
-from analysis.null_reasons import NO_LIMIT, OPEN_FLOW, RUPTURED
+from analysis.null_reasons import NO_LIMIT, NO_LOSS, OPEN_FLOW, RUPTURED
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
 from analysis.steady import Instant, Round, solve_instant
@@ -228,6 +228,9 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
     for pump in unlimited:
         reasons |= {f"{pump}.{port}": NO_LIMIT for port in assembly.parts[pump].ports}
+    fast = find_runaways(assembly, solution)
+    for part in fast:
+        reasons |= {f"{part}.{port}": NO_LOSS for port in assembly.parts[part].ports}
     for port, flow in inflows.items():
         if flow is None:
             reasons.setdefault(port, OPEN_FLOW)
@@ -252,7 +255,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         quantities,
         undetermined,
         reasons,
-        find_hydraulic(assembly, instant, pressures, unlimited),
+        find_hydraulic(assembly, instant, pressures, unlimited, fast),
         nodes,
         tuple(instant.rounds[:_KEPT_ROUNDS]),
     )
@@ -326,8 +329,8 @@ def read_lines(
         if laid.fault == "ruptured":
             reasons[laid.id] = RUPTURED
             spill = _spill(assembly, flows, laid.start, laid.end)
-        elif flow is None and NO_LIMIT in (reasons.get(laid.start), reasons.get(laid.end)):
-            reasons[laid.id] = NO_LIMIT
+        elif flow is None and (at_ends := _without_limit(laid, reasons)):
+            reasons[laid.id] = at_ends
         elif flow is None:
             reasons[laid.id] = OPEN_FLOW
         elif drop is None:
@@ -338,6 +341,12 @@ def read_lines(
             reynolds = abs(velocity) * laid.bore / viscosity
         found[laid.id] = LineFlow(flow, drop, velocity, reynolds, spill)
     return found
+
+
+def _without_limit(laid: LaidLine, reasons: dict[str, str]) -> str:
+    """Why nothing limits what flows in a line, if that is so at one of its ends."""
+    ends = (reasons.get(laid.start), reasons.get(laid.end))
+    return next((reason for reason in (NO_LIMIT, NO_LOSS) if reason in ends), "")
 
 
 def _spill(assembly: Assembly, flows: PortFlows, *ends: str) -> float | None:

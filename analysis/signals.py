@@ -35,7 +35,8 @@ def read_signals(
 
     Flows and velocities are None before the first step.
     """
-    parts = motion.assembly.parts
+    # an event may have made the network anew: the solution is of the one before
+    parts = motion.solved.assembly.parts
     needed = None
     if wanted is not None:
         owners = dict.fromkeys(name.partition(".")[0] for name in wanted)
@@ -48,7 +49,7 @@ def read_signals(
     if solution is None:
         return found
     if wanted is None or any(name.endswith("flow") for name in wanted):
-        flows = find_flows(motion.assembly, solution, set())
+        flows = find_flows(motion.solved.assembly, solution, set())
         for port, flow in flows.inflow.items():
             found[f"{port}.inflow"] = flow
         for line, flow in flows.line.items():
@@ -65,12 +66,11 @@ def _read_parts(
 ) -> dict[str, SignalValue]:
     """What is read at the parts besides pressures and flows."""
     found: dict[str, SignalValue] = {}
-    starved = {
-        pump for inlet in motion.stepper.inlets if inlet.starved(solution) for pump in inlet.pumps
-    }
-    instant = Instant(solution, True, 0, "", motion.stepper.dry, starved)
+    solved = motion.solved
+    starved = {pump for inlet in solved.inlets if inlet.starved(solution) for pump in inlet.pumps}
+    instant = Instant(solution, True, 0, "", solved.dry, starved)
     for part in parts:
-        values = read_part(part, motion.assembly.network, solution, ports, instant)
+        values = read_part(part, solved.network, solution, ports, instant)
         for name in _READ:
             if name in values:
                 found[f"{part.id}.{name}"] = values[name]

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections import defaultdict
 
 from analysis.assemble import Assembly
-from analysis.outlets import uncovered_outlets
-from analysis.passages import FEEDING, find_passages
 
 _SELECTORS = ("valve_3_2", "valve_4_2", "valve_4_3")
 _FEEDS = ("supply", "source", "accumulator")
@@ -37,7 +35,7 @@ def find_dry_pumps(assembly: Assembly) -> dict[str, str]:
         before = len(dry)
         for pump in pumps:
             if pump.id not in dry:
-                reason = _why_dry(assembly, upstream, pump.id, dry)
+                reason = _why_dry(assembly, upstream, pump.ports["inlet"], dry)
                 if reason:
                     dry[pump.id] = reason
         if len(dry) == before:
@@ -85,38 +83,9 @@ def _directions(family: str, row: object) -> tuple[bool, bool]:
     return both or values[1] == 0.0, both
 
 
-def _is_fed_beside(assembly: Assembly, pump: str, dry: dict[str, str]) -> bool:
-    """Whether an inlet that is joined to an uncovered outlet without loss is fed besides.
-
-    That takes a search from port to port: lines that meet at the reservoir's own port share
-    its node, but are not joined by it.
-    """
-    parts = assembly.parts
-    into = defaultdict(list)
-    for passage in find_passages(assembly.circuit):
-        if not (passage.pilot or passage.unless or passage.element in dry):
-            into[passage.end].append(passage.start)
-    seen, waiting = {f"{pump}.inlet"}, [f"{pump}.inlet"]
-    while waiting:
-        port = waiting.pop()
-        identifier, _, name = port.rpartition(".")
-        part = parts[identifier]
-        if part.kind == "reservoir":
-            if name in FEEDING and name not in uncovered_outlets(part.settings, part.state):
-                return True
-            continue
-        if part.kind == "pressure_source" and part.fault != "no_output":
-            return True
-        fresh = [start for start in into[port] if start not in seen]
-        seen.update(fresh)
-        waiting += fresh
-    return False
-
-
 def _why_dry(
-    assembly: Assembly, upstream: dict[int, list[Edge]], pump: str, dry: dict[str, str]
+    assembly: Assembly, upstream: dict[int, list[Edge]], inlet: int, dry: dict[str, str]
 ) -> str:
-    inlet = assembly.parts[pump].ports["inlet"]
     reached, direct = _search(assembly, upstream, inlet, dry, True), set()
     if "air" in reached:
         direct = _search(assembly, upstream, inlet, dry, False)
@@ -124,8 +93,6 @@ def _why_dry(
     if "air" in direct or ("air" in reached and not fed):
         return "it draws air through a line that is open to the atmosphere"
     if "dry" in reached and not fed:
-        if inlet in assembly.builder.fixed and _is_fed_beside(assembly, pump, dry):
-            return ""
         return "the reservoir outlet that feeds it is uncovered"
     return ""
 

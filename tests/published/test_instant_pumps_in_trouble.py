@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.published.bench import ATMOSPHERE, BAR, LPM, Bench
+from tests.published.bench import ATMOSPHERE, BAR, LPM, Bench, orifice
 
 
 def dead_headed(*chain: str) -> Bench:
@@ -125,3 +125,40 @@ def test_a_control_port_without_fluid_changes_no_set_pressure(
     read = bench.read()
     assert read.pressures[f"V.{port}"] == pytest.approx(50 * BAR)
     assert read.pressures[f"V.{control}"] is None
+
+
+@pytest.mark.parametrize("path", ["weight", "motor", "one_way_restrictor"])
+def test_no_flow_is_made_up_where_nothing_limits_it(path: str) -> None:
+    """5 kN on open ends, an idle motor, a free direction: no loss, so no number, and a finding."""
+    bench = Bench()
+    bench.add("cylinder", id="weight", load="5 kN" if path == "weight" else "0 N")
+    bench.set_value("weight", "extension", "50 mm", state=True)
+    bench.drain("weight.cap", "weight.rod")
+    for kind, start, end in (
+        ("hydraulic_motor", "A", "B"),
+        ("one_way_restrictor", "free", "restricted"),
+    ):
+        identifier = kind.removeprefix("hydraulic_")
+        bench.add(kind, id=identifier)
+        if path == identifier:
+            bench.source("100 bar", f"{identifier}.{start}")
+            bench.drain(f"{identifier}.{end}")
+    read = bench.read()
+    own = [port for port in read.inflows if port.startswith(f"{path}.")]
+    assert [read.inflows[port] for port in own] == [None, None]
+    assert all("limits the flow" in read.reasons[port] for port in own)
+    assert read.quantities["weight"]["velocity"] == (None if path == "weight" else 0.0)
+    if path == "motor":
+        assert read.quantities["motor"]["velocity"] is None
+    assert [f.subjects for f in read.findings if f.rule == "flow_without_limit"] == [(path,)]
+
+
+def test_a_large_flow_through_a_real_passage_is_read() -> None:
+    """50 bar through 40 mm: 0.08 m3/s, which an orifice limits and the motor lets by."""
+    bench = Bench()
+    bench.add("restrictor", id="X", diameter="40 mm")
+    bench.add("hydraulic_motor", id="M")
+    bench.source("50 bar", "X.A")
+    bench.join("X.B", "M.A")
+    bench.drain("M.B")
+    assert bench.read().inflows["X.A"] == pytest.approx(orifice(0.04, 50 * BAR), rel=0.01)

@@ -1,0 +1,76 @@
+"""Lines at an uncovered reservoir outlet that hold air, while a covered outlet feeds the pump.
+
+An inlet that reaches several outlets draws while any is covered: all it draws then comes
+from those. Where none is covered the pump is dry (`analysis.suction`), and nothing is
+locked.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import Any
+
+from analysis.circuit import Circuit
+from analysis.outlets import uncovered_outlets
+from analysis.passages import FEEDING, SOURCES, find_passages
+from analysis.resolved import resolve_element
+
+
+def find_air_locked(
+    circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = None
+) -> frozenset[str]:
+    """The ids of lines that hold air, since nothing comes from the outlet at their end.
+
+    Parameters
+    ----------
+    moving
+        States over time that replace the written ones (`assemble`).
+    """
+    feeding, dry = _outlets(circuit, moving or {})
+    if not dry:
+        return frozenset()
+    into = defaultdict(list)
+    for passage in find_passages(circuit):
+        by_itself = not (passage.pilot or passage.unless)
+        if by_itself and circuit.element(passage.element).kind not in SOURCES:
+            into[passage.end].append(passage.start)
+    locked: set[str] = set()
+    for component in circuit.components.values():
+        if SOURCES.get(component.kind, ("",))[0]:
+            reached = _upstream(into, f"{component.id}.inlet", feeding | dry)
+            if reached & feeding:
+                locked |= reached & dry
+    return frozenset(
+        line.id for line in circuit.lines.values() if line.start in locked or line.end in locked
+    )
+
+
+def _outlets(
+    circuit: Circuit, moving: Mapping[str, Mapping[str, Any]]
+) -> tuple[set[str], set[str]]:
+    """What may feed a pump: covered outlets and pressure sources; and the uncovered outlets."""
+    feeding: set[str] = set()
+    dry: set[str] = set()
+    for component in circuit.components.values():
+        if component.kind == "reservoir":
+            values = resolve_element(component)
+            state = {**values.state, **moving.get(component.id, {})}
+            uncovered = uncovered_outlets(values.settings, state)
+            for outlet in FEEDING:
+                (dry if outlet in uncovered else feeding).add(f"{component.id}.{outlet}")
+        elif component.kind == "pressure_source" and component.state.get("fault") != "no_output":
+            feeding.add(f"{component.id}.outlet")
+    return feeding, dry
+
+
+def _upstream(into: Mapping[str, list[str]], inlet: str, ends: set[str]) -> set[str]:
+    """Which of `ends` fluid can come from; none is passed: lines that meet there are not joined."""
+    seen, waiting = {inlet}, [inlet]
+    while waiting:
+        port = waiting.pop()
+        if port not in ends:
+            fresh = [start for start in into.get(port, ()) if start not in seen]
+            seen.update(fresh)
+            waiting += fresh
+    return seen & ends
