@@ -27,7 +27,7 @@ _NEAR = 3
 """What a step costs beside one of clear sheet [modules]: along the edge of a symbol, ..."""
 _CROSSING = 4
 """... over another line, ..."""
-_ALONG, _ALONG_OWN = 60, 12
+_ALONG, _ALONG_OWN = 60, 4
 """... upon a line of another node, and upon one that starts or ends at the same port, ..."""
 _CORNER = 80
 """... and over a corner or an end of another line, where it would look joined to it."""
