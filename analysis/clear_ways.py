@@ -76,11 +76,9 @@ class Ground:
         return x + self.left, y + self.top
 
     def _close_rim(self) -> None:
-        for x in range(self.width):
-            for y in range(self.height):
-                if x in (0, self.width - 1) or y in (0, self.height - 1):
-                    for costs in self.costs:
-                        costs[x * self.height + y] = inf
+        for costs in self.costs:
+            costs[: self.height] = costs[-self.height :] = [inf] * self.height
+            costs[:: self.height] = costs[self.height - 1 :: self.height] = [inf] * self.width
 
     def _cover(self, box: Box) -> None:
         left, top, right, bottom = box
