@@ -27,7 +27,7 @@ _NEAR = 3
 """What a step costs beside one of clear sheet [modules]: along the edge of a symbol, ..."""
 _CROSSING = 4
 """... over another line, ..."""
-_ALONG, _ALONG_OWN = 60, 12
+_ALONG, _ALONG_OWN = 60, 4
 """... upon a line of another node, and upon one that starts or ends at the same port, ..."""
 _CORNER = 80
 """... and over a corner or an end of another line, where it would look joined to it."""
@@ -76,11 +76,9 @@ class Ground:
         return x + self.left, y + self.top
 
     def _close_rim(self) -> None:
-        for x in range(self.width):
-            for y in range(self.height):
-                if x in (0, self.width - 1) or y in (0, self.height - 1):
-                    for costs in self.costs:
-                        costs[x * self.height + y] = inf
+        for costs in self.costs:
+            costs[: self.height] = costs[-self.height :] = [inf] * self.height
+            costs[:: self.height] = costs[self.height - 1 :: self.height] = [inf] * self.width
 
     def _cover(self, box: Box) -> None:
         left, top, right, bottom = box

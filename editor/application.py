@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QPoint
 from PySide6.QtGui import QFont, QFontDatabase
 from PySide6.QtWidgets import QApplication, QMessageBox
 
@@ -12,6 +12,9 @@ from editor import theme
 from editor.documents import find_recoverable
 from editor.main_window import MainWindow
 from editor.tidying import Tidying
+
+_STAGGER = 32
+"""How far right and down of the last window a new one opens [pixels]."""
 
 
 class Windows(QObject):
@@ -29,7 +32,7 @@ class Windows(QObject):
         window.destroyed.connect(self._forget)
         self.open_windows.append(window)
         if len(self.open_windows) > 1:
-            window.move(self.open_windows[-2].pos().x() + 32, self.open_windows[-2].pos().y() + 32)
+            window.move(_beside(self.open_windows[-2], window))
         window.show()
         return window
 
@@ -46,6 +49,20 @@ class Windows(QObject):
         from shiboken6 import isValid
 
         self.open_windows = [w for w in self.open_windows if isValid(w)]
+
+
+def _beside(other: MainWindow, window: MainWindow) -> QPoint:
+    """A little off another window, where the screen has room for that."""
+    room = other.screen().availableGeometry()
+    frame = other.frameGeometry().size() - other.size()
+    farthest = room.bottomRight() - QPoint(
+        window.width() + frame.width(), window.height() + frame.height()
+    )
+    wanted = other.pos() + QPoint(_STAGGER, _STAGGER)
+    return QPoint(
+        max(room.left(), min(wanted.x(), farthest.x())),
+        max(room.top(), min(wanted.y(), farthest.y())),
+    )
 
 
 def prepare(application: QApplication) -> None:

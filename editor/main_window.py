@@ -39,6 +39,8 @@ _SIZE = (1280, 800)
 _FRAME = (4, 28)
 """What the window manager's frame adds, about; it is not known before the window shows."""
 
+_LEAST_FORM = 150
+"""Of a part's form less than this shows hardly more than its heading [pixels]."""
 _LAYOUT_VERSION = 1
 _Bottom = Qt.DockWidgetArea.BottomDockWidgetArea
 _Left, _Right = Qt.DockWidgetArea.LeftDockWidgetArea, Qt.DockWidgetArea.RightDockWidgetArea
@@ -143,6 +145,12 @@ class MainWindow(QMainWindow):
         shelf, part, readings = self.docks[:3]
         self.resizeDocks([shelf, part], [200, 350], Qt.Orientation.Horizontal)
         self.resizeDocks([part, readings], [320, 360], Qt.Orientation.Vertical)
+
+    def keep_part_seen(self) -> None:
+        """Give the form of the part its share where another pane has left it a slit."""
+        part, readings = self.docks[1:3]
+        if part.isVisible() and part.height() < _LEAST_FORM:
+            self.resizeDocks([part, readings], [2, 3], Qt.Orientation.Vertical)
 
     def _join(self) -> None:
         """Connect what knows nothing of each other."""

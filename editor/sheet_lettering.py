@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
+from textwrap import wrap
 
 from PySide6.QtCore import QPointF, QRectF
 
@@ -25,16 +26,20 @@ M = theme.MODULE
 _CELL = 10.0 * M
 _GAP = 0.8 * M
 _STEP = NAME_HEIGHT * theme.MILLIMETRE * 1.4
-_LONG_NAME = 14
-"""A name of more characters may be set in two lines."""
+_LONG_NAME, _LONG_LINE = 10, 9
+"""A name of more characters may be set in two lines, and in lines of about so many."""
 
-_SYMBOL, _LINE, _WORDS = 8.0, 3.0, 10.0
+_SYMBOL, _LINE, _WORDS = 8.0, 4.0, 10.0
 """What it costs to lie on these, by the share of the lettering that does."""
-_OTHER_SIDE, _OFF_CENTRE, _TWO_LINES = 0.5, 0.15, 0.1
+_OTHER_SIDE, _OFF_CENTRE, _MORE_LINES = 0.5, 0.15, (0.0, 0.1, 0.3)
 _TOUCHING = 0.25
 """What it costs to touch something at all, as if this share lay on it."""
 _EDGE = 3.0
 """What is kept free along the frame and the title block [mm]."""
+_OFFSETS = (0.0, -0.5, 0.5, -1.0, 1.0)
+"""How far off the middle of a side words may stand, up or left being negative."""
+_APART = 0.3 * _STEP
+"""What is kept free above and below a name."""
 _SWEEPS = 2
 
 _LINE_ID_HEIGHT = 1.8
@@ -141,7 +146,11 @@ def place_names(symbols: list[Named], occupancy: Occupancy) -> None:
             for area in areas.get(number, ()):
                 occupancy.remove(area)
             symbol.words = _best(symbol, occupancy)
-            areas[number] = [words.area().translated(symbol.at) for words in symbol.words]
+            # another's name keeps a little off, so that nobody reads the two as one
+            areas[number] = [
+                words.area().translated(symbol.at).adjusted(0, -_APART, 0, _APART)
+                for words in symbol.words
+            ]
             for area in areas[number]:
                 occupancy.add(area, _WORDS)
 
@@ -162,28 +171,37 @@ def _candidates(symbol: Named) -> Iterator[tuple[float, list[Words]]]:
     usual = free_side(symbol.component)
     lines = [*heading_lines(symbol.component, symbol.look), *symbol.more]
     sides: tuple[Side, ...] = ("right", "left", "up", "down")
-    for two_lines, set_lines in _settings(lines):
+    for more, set_lines in _settings(lines):
         for side in sides:
-            for offset in (0.0, -1.0, 1.0):
+            for offset in _OFFSETS:
                 penalty = _OTHER_SIDE * (side != usual) + _OFF_CENTRE * (offset != 0.0)
                 words = _set_beside(symbol.bounds, set_lines, side, offset)
-                yield penalty + _TWO_LINES * two_lines, words
+                yield penalty + more, words
 
 
 Lines = list[tuple[str, bool, str]]
 
 
-def _settings(lines: Lines) -> Iterator[tuple[bool, Lines]]:
-    """The lines as they are, and with a long name in two."""
-    if not lines:
-        return
-    yield False, lines
-    broken: Lines = []
-    for text, bold, colour in lines:
-        halves = _halves(text) if not bold else [text]
-        broken += [(half, bold, colour) for half in halves]
-    if len(broken) > len(lines):
-        yield True, broken
+def _settings(lines: Lines) -> Iterator[tuple[float, Lines]]:
+    """(cost in itself, lines) as they are, with a long name in two, and in narrow ones."""
+    longest = 0
+    for cost, breaks in zip(_MORE_LINES, (_unbroken, _halves, _narrow), strict=True):
+        broken: Lines = []
+        for text, bold, colour in lines:
+            pieces_of = breaks(text) if not bold else [text]
+            broken += [(piece, bold, colour) for piece in pieces_of]
+        if len(broken) > longest:
+            longest = len(broken)
+            yield cost, broken
+
+
+def _unbroken(name: str) -> list[str]:
+    return [name]
+
+
+def _narrow(name: str) -> list[str]:
+    """A long name in lines as short as its words let them be."""
+    return wrap(name, _LONG_LINE, break_long_words=False, break_on_hyphens=False) or [name]
 
 
 def _halves(name: str) -> list[str]:
@@ -196,7 +214,7 @@ def _halves(name: str) -> list[str]:
 
 
 def _set_beside(bounds: QRectF, lines: Lines, side: Side, offset: float) -> list[Words]:
-    """The lines at a side; `offset` -1 to 1 moves them along it, up or left being negative."""
+    """The lines at a side; `offset` moves them along it, up or left being negative."""
     height = len(lines) * _STEP
     centre = bounds.center()
     anchor: Anchor = "centre"
@@ -208,7 +226,8 @@ def _set_beside(bounds: QRectF, lines: Lines, side: Side, offset: float) -> list
         x = centre.x()
         if offset:
             anchor = "left" if offset > 0 else "right"
-            x += offset * 0.6 * M
+            # beside the line that leaves there: at the middle of the body, or of all there is
+            x = (0.0 if abs(offset) == 1.0 else x) + (0.6 * M if offset > 0 else -0.6 * M)
         top = bounds.top() - 0.5 * M - height if side == "up" else bounds.bottom() + 0.5 * M
     return [
         Words(text, (x, top + (number + 0.5) * _STEP), anchor, NAME_HEIGHT, bold, colour)

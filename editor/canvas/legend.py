@@ -16,6 +16,8 @@ from editor.display_units import DisplayUnits
 _CORNERS = ((False, False), (True, False), (True, True), (False, True))
 """(at the right, at the top), the first that hides least is taken."""
 
+_ROOM = (640, 540)
+"""A canvas narrower or lower than this has a small legend [pixels]."""
 _STEPS = 4
 _PIXELS_PER_MM = 4.0
 _UNPINNED, _FLOW = "undetermined", "flow, closer is faster"
@@ -49,8 +51,14 @@ class Legend(QWidget):
     def sizeHint(self) -> QSize:
         """As much as its lettering needs."""
         metrics = self.fontMetrics()
+        if self._is_small():
+            return QSize(150, 2 * metrics.height() + 34)
         signs = sum(metrics.horizontalAdvance(text) for text in (_UNPINNED, _FLOW))
         return QSize(max(252, signs + 105), 3 * metrics.height() + 46)
+
+    def _is_small(self) -> bool:
+        """Whether there is room for the ramp alone: on a low canvas it would hide parts."""
+        return self._over.width() < _ROOM[0] or self._over.height() < _ROOM[1]
 
     def refresh(self) -> None:
         """Show the scale as it is now."""
@@ -65,6 +73,7 @@ class Legend(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Keep to the corner when the canvas changes its size."""
         if event.type() == QEvent.Type.Resize:
+            self.resize(self.sizeHint())
             self._settle()
         return False
 
@@ -114,7 +123,8 @@ class Legend(QWidget):
         ramp = QRectF(14, line + 14, self.width() - 28, 0)
         self._paint_ramp(painter, ramp)
         self._paint_marks(painter, ramp, line)
-        self._paint_signs(painter, self.height() - line * 0.5 - 8)
+        if not self._is_small():
+            self._paint_signs(painter, self.height() - line * 0.5 - 8)
         painter.end()
         return picture
 
@@ -135,7 +145,8 @@ class Legend(QWidget):
     def _paint_marks(self, painter: QPainter, ramp: QRectF, line: int) -> None:
         y = ramp.top() + theme.pressure_width(1) * _PIXELS_PER_MM + 2
         painter.setPen(theme.INK)
-        for i, text in enumerate(self.marks()):
+        marks = list(enumerate(self.marks()))
+        for i, text in marks[::2] if self._is_small() else marks:
             x = ramp.left() + ramp.width() * i / _STEPS
             painter.drawLine(QPointF(x, y), QPointF(x, y + 3))
             width = self.fontMetrics().horizontalAdvance(text)

@@ -13,8 +13,9 @@ from PySide6.QtCore import QRectF
 
 from analysis.circuit import Component
 from analysis.routing import Point
+from analysis.sheet import DEFAULT_SIZE, block_of, frame_of
 from editor.canvas.lettering import Words, heading_lines, lever_words, to_scene, words_of
-from editor.sheet_lettering import Named, occupy, place_names
+from editor.sheet_lettering import Named, keep_inside, occupy, place_names
 from symbols.kind import Look
 
 
@@ -36,13 +37,19 @@ class NamePlaces:
         self,
         components: Iterable[tuple[Component, Look, Point, QRectF]],
         routes: Mapping[str, list[Point]],
+        size: str = DEFAULT_SIZE,
     ) -> None:
-        """Find a place for every name: (component, look, place, extent around the place)."""
+        """Find a place for every name: (component, look, place, extent around the place).
+
+        `size`: of the sheet, whose frame no name should leave.
+        """
         symbols = [
             Named(component, look, to_scene(at), bounds, lever_words(component, look))
             for component, look, at, bounds in components
         ]
-        place_names(symbols, occupy(symbols, routes.values()))
+        occupancy = occupy(symbols, routes.values())
+        keep_inside(occupancy, frame_of(size), block_of(size))
+        place_names(symbols, occupancy)
         self._placed = {
             symbol.component.id: _Placed(_key(symbol.component, symbol.look), symbol.words)
             for symbol in symbols

@@ -17,6 +17,7 @@ from analysis.circuit import Circuit, Component, Line
 from analysis.clear_ways import lead_lines
 from analysis.events import Change
 from analysis.routing import End, Point, placed_end, route_between
+from analysis.sheet import DEFAULT_SIZE
 from editor.canvas.component_item import ComponentItem
 from editor.canvas.joint_dots import JointDots
 from editor.canvas.lettering import to_scene
@@ -121,7 +122,8 @@ class Scene(QGraphicsScene):
             bounds = self.components[component.id].picture.bounds
             drawn.append((component, look, self.place_of(component), bounds))
         routes = {identifier: item.points for identifier, item in self.lines.items()}
-        self._names.look_for_places(drawn, routes)
+        size = str(self.circuit.sheet.get("size", DEFAULT_SIZE))
+        self._names.look_for_places(drawn, routes, size)
         for component in self.circuit.components.values():
             self.show_component(component)
 

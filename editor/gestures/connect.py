@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QMouseEvent
 
 from analysis.circuit import Line
-from analysis.clear_ways import corners_of, ground_of
+from analysis.clear_ways import Ground, corners_of, ground_of
 from analysis.errors import CircuitError
 from analysis.routing import End, Point, end_at, route_between
 from editor import theme
@@ -31,9 +31,7 @@ class Connect(Gesture):
         self._threshold = Threshold(canvas, at)
         self._clicking = False
         self._corners: list[Point] = []
-        ways, lines = canvas.ways(), canvas.circuit.lines
-        drawn = [(line, ways[line.id]) for line in lines.values()]
-        self._ground = ground_of(canvas.circuit, canvas.places(), drawn)
+        self._ground: Ground | None = None
         self._led: dict[str, list[Point]] = {}
         self._preview = LineItem("")
         self._preview.setZValue(9)
@@ -97,6 +95,10 @@ class Connect(Gesture):
     def _lead_to(self, target: str) -> list[Point]:
         circuit, places = self.canvas.circuit, self.canvas.places()
         start, end = (end_at(circuit, port, places) for port in (self._start, target))
+        if self._ground is None:
+            ways = self.canvas.ways()
+            drawn = [(line, ways[line.id]) for line in circuit.lines.values()]
+            self._ground = ground_of(circuit, places, drawn)
         line = Line("", self._start, target)
         if self._ground.is_clear(line, route_between(start, end)):
             return []

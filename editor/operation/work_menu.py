@@ -106,6 +106,7 @@ class WorkMenu(QObject):
             return
         height = _HEIGHT if dock is window.operation_dock else _FAILURES_HEIGHT
         window.resizeDocks([dock], [height], Qt.Orientation.Vertical)
+        QTimer.singleShot(0, window.keep_part_seen)
         # the sheet is fitted once the panes have taken their places
         QTimer.singleShot(0, window.canvas.fit)
 

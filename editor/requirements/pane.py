@@ -37,7 +37,8 @@ from editor.requirements.survival import Survival
 from editor.requirements.survival_bar import BEING_TRIED, JUDGE_NOW, SurvivalBar
 
 OUTCOMES = {"holds": "✔ holds", "fails": "✖ does not hold", "open": "○ open"}
-_LEAST_HEIGHT, _FORM_HEIGHT = 320, 440
+_LEAST_HEIGHT, _FORM_HEIGHT = 200, 300
+"""Of the list and of the form, which scrolls: a screen 768 pixels high has no more."""
 _LIST, _CHOOSER, _FORM = range(3)
 
 

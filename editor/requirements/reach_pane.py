@@ -83,7 +83,7 @@ class ReachPane(QWidget):
         box.addWidget(self.table, 3)
         box.addWidget(self.heading)
         box.addWidget(self.settings, 2)
-        self.setMinimumHeight(320)
+        self.setMinimumHeight(200)
         self.table.currentCellChanged.connect(self._on_cell)
         self.table.cellClicked.connect(self._on_cell)
         self.table.escaped.connect(self.put_away)

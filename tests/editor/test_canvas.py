@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem
 
 from analysis.circuit import Circuit
 from analysis.circuit_file import read_circuit
+from analysis.sheet import frame_of
 from editor import theme
 from editor.canvas.lettering import lever_words, words_of
 from editor.canvas.line_item import LineStyle, arrow_places
@@ -207,3 +208,17 @@ def test_hollow_line_is_light_in_the_middle(scene, circuit):
     painter.end()
     assert image.pixelColor(200, 200) == theme.PAPER
     assert image.pixelColor(200, 208) == theme.UNDETERMINED
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLE.parent.glob("*.json")), ids=lambda p: p.name[:9])
+def test_no_name_of_a_sample_leaves_the_sheet(qapp, path):
+    """A name at the right edge goes to another side of its symbol."""
+    circuit = read_circuit(path)
+    right = frame_of(str(circuit.sheet["size"])).right * theme.MILLIMETRE
+    scene = Scene(circuit, Selection(circuit))
+    beyond = [
+        item.identifier
+        for item in scene.components.values()
+        if item.sceneBoundingRect().right() > right
+    ]
+    assert not beyond

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from analysis.circuit_file import circuit_text, read_circuit
 from editor import documents
+from editor.application import Windows
 from editor.documents import Recovered, recent_files
 from editor.main_window import MainWindow
 from tests.editor.canvas_helpers import open_window
@@ -245,3 +246,46 @@ def test_empty_sheet_says_how_to_begin(hand):
     assert not hand.canvas.empty_hint.isVisible()
     hand.stack.undo()
     assert hand.canvas.empty_hint.isVisible()
+
+
+def test_second_window_opens_on_the_screen(qtbot):
+    """Beside the first, but not beyond the lower edge of a low screen."""
+    windows = Windows()
+    first, second = windows.open(), windows.open()
+    room = first.screen().availableGeometry()
+    assert second.frameGeometry().bottom() <= room.bottom()
+    assert second.frameGeometry().right() <= room.right()
+    assert second.pos() != first.pos() or second.height() + 32 > room.height()
+    windows.quit()
+
+
+def test_all_panes_fit_a_low_screen(hand):
+    """Operation below, a requirement's form beside: the window need not be over 740 high."""
+    window = hand.window
+    window.resize(1280, 740)
+    step = next(action for action in window.menus.work.actions if "Step" in action.text())
+    step.trigger()
+    hand.qtbot.waitUntil(window.operation_dock.isVisible)
+    window.docks[4].raise_()
+    window.requirements_pane.new_button.click()
+    window.requirements_pane.chooser.chosen.emit("reaches")
+    hand.qtbot.wait(50)
+    assert window.minimumSizeHint().height() <= 740
+    assert window.height() == 740
+    assert window.docks[1].height() >= 84
+
+
+def test_legend_is_small_where_the_canvas_is_low(hand):
+    """On a low canvas the whole legend would lie over parts; its ramp alone stays."""
+    window = hand.window
+    window.files.open(str(SAMPLES[0]))
+    hand.settled()
+    hand.qtbot.waitUntil(window.legend.isVisible)
+    window.resize(1280, 900)
+    hand.qtbot.waitUntil(lambda: window.canvas.height() > 560)
+    usual = window.legend.size()
+    window.resize(1280, 560)
+    hand.qtbot.waitUntil(lambda: window.canvas.height() < 520)
+    small = window.legend.size()
+    assert small.width() * small.height() < 0.5 * usual.width() * usual.height()
+    assert window.canvas.rect().contains(window.legend.geometry())

@@ -177,3 +177,19 @@ def test_without_a_font_there_is_an_error_and_no_empty_sheet(qapp, monkeypatch):
     monkeypatch.setattr(sheet_export, "QFontMetricsF", Boxes)
     with pytest.raises(CircuitError, match="fonts-dejavu-core"):
         sheet_bytes(press(), "pdf")
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name.partition(".")[0])
+def test_no_name_of_a_sample_lies_on_a_line_or_on_a_symbol(qapp, path):
+    """A line that is broken by a name reads as two lines; the samples are drawn to be read."""
+    drawing = draw_sheet(read_circuit(path))
+    assert drawing.gaps == []
+    covered = [
+        (symbol.identifier, words.text, other.identifier)
+        for symbol in drawing.symbols
+        for words in symbol.words
+        for other in drawing.symbols
+        if other is not symbol
+        and words.area().translated(symbol.at).intersects(other.picture.bounds.translated(other.at))
+    ]
+    assert not covered
