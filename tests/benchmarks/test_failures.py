@@ -7,7 +7,7 @@ screen leaves out, which no other work on the machine changes; seconds are only 
 from __future__ import annotations
 
 from pathlib import Path
-from time import process_time
+from time import perf_counter, process_time
 from typing import Any
 
 import pytest
@@ -28,6 +28,15 @@ def test_table_of_a_press(benchmark: Any) -> None:
     """All cases of a press with two pumps, in this process."""
     table = benchmark.pedantic(lambda: failures(redundant_press(), workers=1), rounds=1)
     assert len(table.cases) == len(find_failures(redundant_press()))
+
+
+@pytest.mark.benchmark(timer=perf_counter)
+def test_whole_table_of_the_largest_sample(benchmark: Any) -> None:
+    """All cases against all functions, on all cores; minutes, by the clock on the wall."""
+    circuit = read_circuit(SAMPLE)
+    table = benchmark.pedantic(lambda: failures(circuit), rounds=1)
+    assert len(table.cases) == len(find_failures(circuit))
+    assert not table.failing
 
 
 def test_run_of_a_sample_with_its_screen(benchmark: Any) -> None:

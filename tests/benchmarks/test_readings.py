@@ -13,11 +13,14 @@ import pytest
 from scipy.optimize import least_squares, root
 
 from analysis import read_circuit, readings
-from analysis.assemble import assemble
+from analysis.assemble import _number_nodes, assemble
 from analysis.blas import one_thread
+from analysis.branch_laws import friction_at_4000, pipe_row
+from analysis.elimination import find_order
 from analysis.network import bounds_flow
 from analysis.pinning import find_open
 from analysis.steady import solve_instant
+from analysis.structure import find_structure
 
 SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "emergency_pump.circuit.json"
 _PRESSURE, _FLOW = 1e6, 1e-4
@@ -93,7 +96,10 @@ def circuit():
 
 
 def test_readings_from_scratch(benchmark, circuit):
-    """Cold, beside `least_squares` with the analytic Jacobian, led from zero pressure."""
+    """Cold, beside `least_squares` with the analytic Jacobian, led from zero pressure.
+
+    What is kept of a structure from earlier readings is thrown away before each.
+    """
     equations = Equations(circuit)
 
     def solve():
@@ -108,8 +114,19 @@ def test_readings_from_scratch(benchmark, circuit):
     with one_thread():
         seconds, found = timed(solve)
     assert agrees(found, equations.answer)
-    benchmark(lambda: readings(circuit))
+
+    def forget():
+        for kept in (_number_nodes, find_structure, find_order, pipe_row, friction_at_4000):
+            kept.cache_clear()
+
+    benchmark.pedantic(lambda: readings(circuit), setup=forget, rounds=60)
     note(benchmark, seconds)
+
+
+def test_readings_of_a_known_structure(benchmark, circuit):
+    """No earlier pressures, but the network was seen before: another file of a fleet, say."""
+    readings(circuit)
+    benchmark(lambda: readings(circuit))
 
 
 def test_readings_after_one_edit(benchmark, circuit):
