@@ -104,7 +104,7 @@ RESTRICTOR = Kind(
     drawing=_restrictor,
     settings={**orifice("1 mm"), **LEAK},
     faults=_FAULTS,
-    keywords="orifice throttle snubber fixed",
+    keywords="orifice throttle nozzle snubber fixed",
 )
 
 ADJUSTABLE_RESTRICTOR = Kind(

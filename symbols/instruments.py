@@ -58,7 +58,7 @@ PRESSURE_GAUGE = Kind(
     drawing=_pressure_gauge,
     settings={"range": sized("Range", "pressure", "250 bar"), **LEAK},
     faults=("external_leak",),
-    keywords="manometer indicator dial",
+    keywords="manometer indicator dial gage",
 )
 
 PRESSURE_SWITCH = Kind(

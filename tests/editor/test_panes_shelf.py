@@ -141,7 +141,13 @@ def test_the_keyboard_takes_symbols_too(shelf, qtbot):
 
 @pytest.mark.parametrize(
     ("typed", "taken"),
-    [("one-way", "one_way_restrictor"), ("hydraulic m", "hydraulic_motor"), ("jack", "cylinder")],
+    [
+        ("one-way", "one_way_restrictor"),
+        ("gage", "pressure_gauge"),
+        ("nozzle", "restrictor"),
+        ("hydraulic m", "hydraulic_motor"),
+        ("jack", "cylinder"),
+    ],
 )
 def test_enter_takes_what_is_called_as_it_was_searched_for(shelf, qtbot, typed, taken):
     """A keyword of a part higher up (a check valve is one-way too) does not come first."""
