@@ -27,6 +27,9 @@ _WANTED, _ENOUGH = 2e-11, 2e-10
 than `_LAST_TRIES` further steps do not reach it."""
 
 _LAST_TRIES = 2
+_MANY = 40
+"""Steps that no search over time is known to need."""
+
 _NARROW = 1e-6
 _SHORT = 1e4
 """A step of less than this [Pa] is taken as it is."""
@@ -111,6 +114,9 @@ def solve_network(
         off = _off_balance(network, pressure, total, q, hidden)
         if off <= wanted or tries == _LAST_TRIES or iterations == most:
             break
+        if storage is not None and iterations == _MANY:
+            # it gets no nearer: a branch on the way may be as stiff as a volume
+            hidden = _hidden_by_rounding(network, pressure, slope, storage, every=True)
         tries += off <= enough
         iterations += 1
         u = network.drive(pressure)
@@ -146,9 +152,16 @@ def solve_network(
     return Solution(pressure, u, q, slope, imbalance, iterations, converged, open_nodes)
 
 
-def _hidden_by_rounding(network: Network, pressure: Array, slope: Array, storage: Storage) -> float:
-    """What the last digit of a pressure makes flow into the volumes over a step [m3/s]."""
+def _hidden_by_rounding(
+    network: Network, pressure: Array, slope: Array, storage: Storage, *, every: bool = False
+) -> float:
+    """What the last digit of a pressure makes flow into the volumes over a step [m3/s].
+
+    With `every`, also what it makes flow through any branch as the pressures now stand.
+    """
     volumes = max(storage[0].max(initial=0.0), slope[network.slices["gas"]].max(initial=0.0))
+    if every:
+        volumes = max(volumes, (network.weight**2 * slope[:, None]).max(initial=0.0))
     return float(4e-16 * volumes * np.abs(pressure).max())
 
 

@@ -57,6 +57,11 @@ def test_a_minute_of_random_work(seed):
     check_work(seed, most=20)
 
 
+def test_a_step_whose_branches_are_as_stiff_as_its_volumes():
+    """Circuit 409: what the last digit of a pressure makes flow there is no imbalance."""
+    check_work(409)
+
+
 @pytest.mark.parametrize("seed", STROKING)
 def test_a_minute_of_random_strokes(seed):
     """Some with hand pumps that run, by their strokes."""

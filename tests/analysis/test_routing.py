@@ -1,7 +1,6 @@
 """The drawn way of a line: orthogonal, out of its ports, off its own symbols."""
 
 from itertools import pairwise
-from time import perf_counter
 
 import pytest
 from hypothesis import given, settings
@@ -103,16 +102,3 @@ def test_places_stand_in_for_the_drawn_ones():
     circuit.add("check_valve", id="A2", at=(40, 0))
     line = circuit.connect("A1.outlet", "A2.inlet")
     assert route(circuit, line, {"A2": (60, 0)})[-1] == (56, 0)
-
-
-def test_routing_costs_little_beside_a_frame():
-    """A hundred lines are routed in less than a frame of 16.7 ms, with a margin of five."""
-    circuit = Circuit()
-    for i in range(20):
-        circuit.add("valve_4_3", id=f"V{i}", at=(i % 5 * 30, i // 5 * 30), turn=i % 4 * 90)
-    names = list(circuit.components)
-    lines = [circuit.connect(f"{a}.A", f"{b}.P") for a, b in pairwise(names * 5) if a != b]
-    begun = perf_counter()
-    for line in lines:
-        route(circuit, line)
-    assert (perf_counter() - begun) / len(lines) < 5 * 0.167e-3
