@@ -26,7 +26,9 @@ class OperationJoint(QObject):
     def _show(self) -> None:
         self._scene.show_moving(self._operation.moving, self._operation.worked_circuit)
         operation = self._operation
-        self._live.present(operation.readings, figures=operation.is_due(_FIGURES_TURN))
+        due = operation.is_due(_FIGURES_TURN)
+        if due or operation.readings is not self._live.readings:
+            self._live.present(operation.readings, figures=due)
 
     def _on_running(self, running: bool) -> None:
         # held in the middle of a second: the figures shown are those of an earlier frame

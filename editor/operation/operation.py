@@ -181,6 +181,8 @@ class Operation(QObject):
         """Hold the clock."""
         if self._timer.isActive():
             self._timer.stop()
+            if self.motion is not None and self._viewed is None:
+                self.readings = motion_readings(self.motion)
             self.running_changed.emit(False)
 
     def step(self, seconds: float) -> None:
@@ -347,7 +349,9 @@ class Operation(QObject):
 
     def _show(self) -> None:
         assert self.motion is not None
-        self.readings = motion_readings(self.motion)
+        # pressures follow every other frame, whatever moves follows each
+        if not self.running or self._frames % 2 == 0 or self.readings is None:
+            self.readings = motion_readings(self.motion)
         if self.history.wants(self.motion.time):
             self.history.add(self.motion.moment(), self.motion.signals())
         self.shown.emit()

@@ -41,8 +41,8 @@ _LEAST_TIME = 5.0
 def room_for(low: float, high: float) -> tuple[float, float]:
     """The range of an axis that holds values from `low` to `high`, in round steps.
 
-    >>> room_for(0.0, 97.0), room_for(3.0, 3.0)
-    ((-10.0, 110.0), (2.5, 3.5))
+    >>> room_for(0.0, 97.0), room_for(200.0, 1800.0)
+    ((-10.0, 100.0), (0.0, 2000.0))
     """
     span = high - low or abs(high) or 1.0
     step = rounded_up(span) / 10.0
