@@ -19,7 +19,7 @@ from analysis.routing import Point
 from analysis.sheet import DEFAULT_SIZE, Sheet, block_of, compose, frame_of
 from analysis.sheet_texts import Box, Label
 from editor import theme
-from editor.canvas.lettering import Words, lever_words
+from editor.canvas.lettering import Words, lever_words, position_lines
 from editor.canvas.line_item import LineItem
 from editor.canvas.scene import plain_style
 from editor.looks import look_of
@@ -142,10 +142,8 @@ def _lettered(
         picture = picture_of(component.declared, look, component.turn, component.mirror)
         pictures.append(picture)
         where, levers = QPointF(at[0] * M, at[1] * M), lever_words(component, look)
-        symbol = Named(component, look, where, picture.bounds, levers)
-        if component.kind == "shutoff_valve":
-            symbol.fixed, symbol.more = [], [(w.text, w.bold, w.colour) for w in levers]
-        named.append(symbol)
+        more = position_lines(component, look)
+        named.append(Named(component, look, where, picture.bounds, levers, more=more))
     occupancy = occupy(named, routes.values())
     size = str(circuit.sheet.get("size", DEFAULT_SIZE))
     keep_inside(occupancy, frame_of(size), block_of(size))

@@ -60,7 +60,7 @@ def _extent(text: str, height: float, bold: bool) -> tuple[float, float]:
 
 def words_of(component: Component, look: Look, bounds: QRectF) -> list[Words]:
     """All lettering around a component whose drawing covers `bounds` (scene units)."""
-    lines = heading_lines(component, look)
+    lines = [*heading_lines(component, look), *position_lines(component, look)]
     return [*_beside(component, bounds, lines), *lever_words(component, look)]
 
 
@@ -75,6 +75,14 @@ def heading_lines(component: Component, look: Look) -> list[tuple[str, bool, str
     if fault != "none":
         lines.append((fault.replace("_", " ").upper(), True, theme.REFUSED.name()))
     return lines
+
+
+def position_lines(component: Component, look: Look) -> list[tuple[str, bool, str]]:
+    """The word for where a shut-off valve stands, set below its name: it has no boxes."""
+    if component.kind in _DIRECTIONAL or "position" not in component.declared.states:
+        return []
+    text = component.labels.get(look.choices.get("position", ""), "")
+    return [(text, True, theme.INK.name())] if text else []
 
 
 def _beside(
@@ -123,12 +131,9 @@ def free_side(component: Component) -> Side:
 
 def lever_words(component: Component, look: Look) -> list[Words]:
     """The user's words for the positions, at the boxes; the one that holds is bold."""
-    if not component.labels or "position" not in component.declared.states:
+    if not component.labels or component.kind not in _DIRECTIONAL:
         return []
     position = look.choices.get("position", "")
-    if component.kind not in _DIRECTIONAL:
-        text = component.labels.get(position, "")
-        return [_placed_words(component, text, (0.0, 2.6), "centre", True)] if text else []
     words = []
     for zone in component.declared.zones(look):
         text = component.labels.get(zone.value or "", "")

@@ -7,14 +7,21 @@ that is turned, renamed or new has its name at the usual side.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QRectF
 
 from analysis.circuit import Component
 from analysis.routing import Point
 from analysis.sheet import DEFAULT_SIZE, block_of, frame_of
-from editor.canvas.lettering import Words, heading_lines, lever_words, to_scene, words_of
+from editor.canvas.lettering import (
+    Words,
+    heading_lines,
+    lever_words,
+    position_lines,
+    to_scene,
+    words_of,
+)
 from editor.sheet_lettering import Named, keep_inside, occupy, place_names
 from symbols.kind import Look
 
@@ -44,7 +51,14 @@ class NamePlaces:
         `size`: of the sheet, whose frame no name should leave.
         """
         symbols = [
-            Named(component, look, to_scene(at), bounds, lever_words(component, look))
+            Named(
+                component,
+                look,
+                to_scene(at),
+                bounds,
+                lever_words(component, look),
+                more=position_lines(component, look),
+            )
             for component, look, at, bounds in components
         ]
         occupancy = occupy(symbols, routes.values())
@@ -60,9 +74,14 @@ class NamePlaces:
         placed = self._placed.get(component.id)
         if placed is None or placed.key != _key(component, look):
             return words_of(component, look, bounds)
-        return [*placed.words, *lever_words(component, look)]
+        words = placed.words
+        # the word for the position stands last, and changes with the lever
+        if now := position_lines(component, look):
+            last = zip(words[-len(now) :], now, strict=True)
+            words = [*words[: -len(now)], *(replace(word, text=text) for word, (text, *_) in last)]
+        return [*words, *lever_words(component, look)]
 
 
 def _key(component: Component, look: Look) -> tuple:
     lines = tuple(text for text, _bold, _colour in heading_lines(component, look))
-    return lines, component.turn, component.mirror
+    return lines, len(position_lines(component, look)), component.turn, component.mirror
