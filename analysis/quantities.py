@@ -239,10 +239,10 @@ def in_unit(value: float, unit: str, dimension: str) -> float:
 
 LEAST_SHOWN: Final[dict[str, float]] = {
     "pressure": 1.0,
-    "flow": 1e-12,
+    "flow": 1e-9,
     "velocity": 1e-6,
-    "force": 1e-4,
-    "torque": 1e-5,
+    "force": 1e-2,
+    "torque": 1e-3,
     "length": 1e-7,
     "angle": 1e-6,
     "volume": 1e-10,
