@@ -61,7 +61,7 @@ class Job(QObject):
         self._circuit = circuit
         self._compute = compute
         self._thread: threading.Thread | None = None
-        self._again = False
+        self._again = self._is_closed = False
         self.cost_ms = 0.0
         # emitted by the worker thread, therefore answered in the thread of this object
         self._returned.connect(self._take)
@@ -104,7 +104,9 @@ class Job(QObject):
             self.start()
 
     def close(self) -> None:
-        self._again = False
+        if self._is_closed:
+            return
+        self._is_closed, self._again = True, False
         thread, self._thread = self._thread, None
         self._returned.disconnect(self._take)
         if thread is not None:
