@@ -144,6 +144,9 @@ def filter_passed_backward(sight: Sight) -> Iterator[Hit]:
         behind = sight.plumbing.flood([f"{part.id}.outlet"], _no_valve)
         ahead = sight.plumbing.flood([f"{part.id}.inlet"], _no_valve)
         users = sight.plumbing.components_at(behind, *ACTUATORS)
+        if not sight.plumbing.components_at(ahead, *SELECTORS):
+            # a motor that nothing reverses hands on what it takes
+            users = [user for user in users if user.kind != "hydraulic_motor"]
         if users and not behind & ahead and not _led_past(sight, behind, ahead):
             yield Hit(
                 (part.id, users[0].id),

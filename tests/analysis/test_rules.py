@@ -129,6 +129,30 @@ def test_two_fluids_of_one_base_are_a_warning_of_two_bases_an_error() -> None:
     assert found(circuit, "mixed_fluids")[0].severity == "warning"
 
 
+@pytest.mark.parametrize("reversed_by_a_lever", [False, True])
+def test_a_filter_ahead_of_a_motor_is_passed_backward_only_if_a_lever_reverses_it(
+    reversed_by_a_lever: bool,
+) -> None:
+    """Common practice: a motor hands on what it takes; a jack gives back what it took."""
+    circuit = power_pack()
+    circuit.add("hydraulic_motor", id="2M1")
+    circuit.add("filter", id="2Z1")
+    circuit.connect("2Z1.outlet", "2M1.A")
+    if reversed_by_a_lever:
+        circuit.add("valve_4_3", id="2V1")
+        circuit.connect("0V2.outlet", "2V1.P")
+        circuit.connect("2V1.T", "0Z1.return")
+        circuit.connect("2V1.A", "2Z1.inlet")
+        circuit.connect("2V1.B", "2M1.B")
+    else:
+        circuit.add("check_valve", id="2V1")
+        circuit.connect("0V2.outlet", "2V1.inlet")
+        circuit.connect("2V1.outlet", "2Z1.inlet")
+        circuit.connect("2M1.B", "0Z1.return")
+    found = [f for f in check(circuit).findings if f.rule == "filter_passed_backward"]
+    assert [f.subjects for f in found] == ([("2Z1", "2M1")] if reversed_by_a_lever else [])
+
+
 def test_lines_that_meet_at_a_port_are_a_joint_and_no_crossing() -> None:
     """Two lines to one port, and one that runs over a stranger's port."""
     circuit = PAIRS["crossing_like_joint"](False)
