@@ -14,7 +14,7 @@ from analysis.steady import Instant
 
 Quantities = dict[str, float | str | bool | None]
 
-_OPENS = (
+OPENED_BY_PRESSURE = (
     "check_valve",
     "pilot_check_valve",
     "relief_valve",
@@ -24,6 +24,7 @@ _OPENS = (
     "priority_valve",
     "unloading_valve",
 )
+"""Kinds of which a reading and a signal tell whether they are open."""
 
 _AREAS = {
     "cylinder": ("cap", "rod"),
@@ -51,7 +52,7 @@ def read_part(
         values["torque"] = _torque(part, pressures)
     elif part.kind in ("fixed_pump", "compensated_pump", "hand_pump"):
         _read_pump(part, pressures, instant, values)
-    elif part.kind in _OPENS:
+    elif part.kind in OPENED_BY_PRESSURE:
         values["open"] = _is_open(part, network, solution)
     elif part.kind == "reservoir":
         values["volume"] = part.state["volume"]

@@ -13,6 +13,7 @@ from typing import Any
 
 from analysis.circuit import Circuit, is_state
 from analysis.errors import CircuitError, EditError, UnknownElement
+from analysis.part_readings import OPENED_BY_PRESSURE
 from analysis.quantities import parse_quantity
 from analysis.values import resolve
 
@@ -49,16 +50,7 @@ _OWNERS = {
     "strokes": ("hand_pump",),
     "effort": ("hand_pump",),
     "lock": ("cylinder",),
-    "open": (
-        "check_valve",
-        "pilot_check_valve",
-        "relief_valve",
-        "reducing_valve",
-        "sequence_valve",
-        "counterbalance_valve",
-        "priority_valve",
-        "unloading_valve",
-    ),
+    "open": OPENED_BY_PRESSURE,
     "flow": ("line",),
 }
 """Which kinds have a signal of that name; the name alone would be looked for in vain."""
