@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem
@@ -11,8 +13,12 @@ from editor.canvas.lettering import Words
 from editor.painting import Picture
 
 M = theme.MODULE
-NO_LETTERING_BELOW = 0.14
-"""View scale below which lettering is a smudge and is left out."""
+NO_LETTERING_BELOW = 0.18
+"""View scale below which lettering is a smudge: ids alone are written there, and larger."""
+
+_NO_IDS_BELOW = 0.085
+_FAR_SIZE = 2.1
+"""How many times larger an id is written where the names are left out [1]."""
 
 _NO_SYMBOL_BELOW = 0.05
 
@@ -25,6 +31,7 @@ class ComponentItem(QGraphicsItem):
         self.identifier = identifier
         self.picture = Picture([], [], QRectF())
         self._words: list[Words] = []
+        self._far: Words | None = None
         self._area = QRectF()
         self._body = QRectF()
         self.ports: dict[str, QPointF] = {}
@@ -40,7 +47,8 @@ class ComponentItem(QGraphicsItem):
         self.picture, self._words, self.ports = picture, words, ports
         self._body = picture.bounds.adjusted(-0.4 * M, -0.4 * M, 0.4 * M, 0.4 * M)
         self._area = QRectF(self._body)
-        for line in words:
+        self._far = _seen_from_far(words, self.identifier)
+        for line in [*words, self._far] if self._far is not None else words:
             self._area |= line.area()
         self._area.adjust(-4, -4, 4, 4)
         self.update()
@@ -79,6 +87,8 @@ class ComponentItem(QGraphicsItem):
         if readable:
             for line in self._words:
                 line.paint(painter)
+        elif self._far is not None and scale >= _NO_IDS_BELOW:
+            self._far.paint(painter)
 
     def _paint_frame(self, painter: QPainter) -> None:
         colour = theme.SELECTED if self.is_selected else theme.HOVER
@@ -90,3 +100,15 @@ class ComponentItem(QGraphicsItem):
         fill.setAlpha(36 if self.is_selected else 0)
         painter.setBrush(fill if self.is_selected else Qt.BrushStyle.NoBrush)
         painter.drawRoundedRect(self._body, 0.5 * M, 0.5 * M)
+
+
+def _seen_from_far(words: list[Words], identifier: str) -> Words | None:
+    """The id among the words, larger, moved off the symbol by as much as it grows."""
+    found = next((line for line in words if line.text == identifier), None)
+    if found is None:
+        return None
+    x, y = found.at
+    if found.anchor == "centre":
+        growth = (_FAR_SIZE - 1.0) * found.area().height() / 2
+        y += growth if y > 0.0 else -growth
+    return replace(found, at=(x, y), height=found.height * _FAR_SIZE)
