@@ -8,10 +8,10 @@ locked.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from analysis.circuit import Circuit
+from analysis.circuit import Circuit, Line
 from analysis.outlets import uncovered_outlets
 from analysis.passages import FEEDING, SOURCES, find_passages
 from analysis.resolved import resolve_element
@@ -35,6 +35,9 @@ def find_air_locked(
         by_itself = not (passage.pilot or passage.unless)
         if by_itself and circuit.element(passage.element).kind not in SOURCES:
             into[passage.end].append(passage.start)
+    # what is open to the air at a broken line drains to its mouth, and holds no air of its own
+    broken = {end for line in _ruptured(circuit) for end in (line.start, line.end)}
+    dry = {outlet for outlet in dry if not _upstream(into, outlet, broken)}
     locked: set[str] = set()
     for component in circuit.components.values():
         if SOURCES.get(component.kind, ("",))[0]:
@@ -44,6 +47,10 @@ def find_air_locked(
     return frozenset(
         line.id for line in circuit.lines.values() if line.start in locked or line.end in locked
     )
+
+
+def _ruptured(circuit: Circuit) -> Iterator[Line]:
+    return (line for line in circuit.lines.values() if resolve_element(line).fault == "ruptured")
 
 
 def _outlets(

@@ -62,6 +62,11 @@ def test_a_step_whose_branches_are_as_stiff_as_its_volumes():
     check_work(409)
 
 
+def test_a_tank_that_a_broken_line_keeps_drained():
+    """Circuit 36: the line hangs on the standpipe's mouth by another one without loss."""
+    check_work(36)
+
+
 @pytest.mark.parametrize("seed", STROKING)
 def test_a_minute_of_random_strokes(seed):
     """Some with hand pumps that run, by their strokes."""
