@@ -247,7 +247,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     result = Readings(
         True,
         instant.iterations,
-        _imbalance(assembly, instant),
+        _imbalance(assembly, instant, fast),
         "",
         pressures,
         inflows,
@@ -262,11 +262,12 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     return result
 
 
-def _imbalance(assembly: Assembly, instant: Instant) -> float:
+def _imbalance(assembly: Assembly, instant: Instant, fast: list[str]) -> float:
     """The largest net flow at a node whose pressure is determined [m3/s].
 
-    Seepage and what fills vapour spaces are counted; a node that nothing limits is not. At
-    absolute zero vapour takes the place of whatever leaves.
+    Seepage and what fills vapour spaces are counted; a node that nothing limits is not, nor
+    one of the parts `fast` whose flow nothing limits and is not read. At absolute zero vapour
+    takes the place of whatever leaves.
     """
     network, solution = assembly.network, instant.solution
     nodes = network.free[~solution.undetermined[network.free]]
@@ -277,6 +278,9 @@ def _imbalance(assembly: Assembly, instant: Instant) -> float:
     np.maximum.at(through, network.node, np.abs(network.weight * solution.q[:, None]))
     # where nothing flows there is nothing to balance
     counts = (through[nodes] > NO_FLOW) & (pressure < 0.05 * UNLIMITED)
+    if fast:
+        unread = [node for part in fast for node in assembly.parts[part].ports.values()]
+        counts &= ~np.isin(nodes, unread)
     return float(np.abs(leaving[counts]).max(initial=0.0))
 
 

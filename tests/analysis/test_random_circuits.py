@@ -29,6 +29,14 @@ def test_random_circuits():
     assert sum(solved) >= 0.85 * len(solved)
 
 
+@pytest.mark.parametrize("seed", [964, 2238, 4092, 6241])
+def test_flows_balance_beside_one_that_nothing_limits(seed):
+    """The runaway flow is no reading, so the others must balance without its help."""
+    found = readings(random_circuit(seed))
+    assert any(finding.rule == "flow_without_limit" for finding in found.findings)
+    assert _check(seed)
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(0)
 @pytest.mark.parametrize("block", range(20))
