@@ -17,8 +17,8 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.assemble import LaidLine
-from analysis.branch_laws import rounded_root
 from analysis.circuit import Circuit
+from analysis.compiled.laws import rounded_roots
 from analysis.constants import LEAK_COEFFICIENT
 from analysis.devices import Shuttle
 from analysis.failure_changes import Change, change_of_part
@@ -101,7 +101,7 @@ class ScreeningMotion(Motion):
         if self._passed is not None:
             p = solution.pressure
             self._passed += np.abs(solution.q) * duration
-            self._holes += rounded_root(np.maximum(p, 0.0))[0] * duration
+            self._holes += rounded_roots(np.maximum(p, 0.0)) * duration
             flows = np.abs(self._beside.flows(self._beside.drive(p))[0])
             self._would_pass += flows * duration
             self._low = np.minimum(self._low, p)

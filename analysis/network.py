@@ -12,17 +12,18 @@ evaluates flows, the imbalance at the nodes and the Jacobian.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import partial
 from math import inf
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis import branch_laws
-from analysis.constants import ATMOSPHERE, SEEPAGE, SOFT, STIFF, UNLIMITED
+from analysis.branch_laws import pipe_row
+from analysis.compiled import equations
+from analysis.compiled.equations import Equations
+from analysis.constants import SEEPAGE
+from analysis.elimination import Elimination
 from analysis.structure import Terms, find_structure
 
 Array = NDArray[np.float64]
@@ -113,7 +114,7 @@ class Builder:
         reverse_crack: float = 0.0,
         limit: float = inf,
     ) -> Branch:
-        """A passage like an orifice (`branch_laws.turbulent`), both ways without `reverse`."""
+        """A passage like an orifice (`laws.turbulent`), both ways without `reverse`."""
         back = forward if reverse is None else reverse
         return self._add("turbulent", terms, (forward, crack, back, reverse_crack, limit))
 
@@ -122,7 +123,7 @@ class Builder:
         density: float, viscosity: float,
     ) -> Branch:  # fmt: skip
         """A straight round line."""
-        row = branch_laws.pipe_row(bore, length, roughness, density, viscosity)
+        row = pipe_row(bore, length, roughness, density, viscosity)
         return self._add("pipe", ((start, 1.0), (end, -1.0)), row)
 
     def source(
@@ -141,14 +142,14 @@ class Builder:
         low: float = -inf,
         high: float = inf,
     ) -> Branch:
-        """Straight beyond a dead band (`branch_laws.deadband`); one-way unless `below` is given."""
+        """Straight beyond a dead band (`laws.deadband`); one-way unless `below` is given."""
         return self._add("deadband", terms, (slope, above, below, low, high))
 
     def gas(
         self, node: int, absolute_precharge: float, gas_volume: float, polytropic_index: float,
         fluid_volume: float,
     ) -> Branch:  # fmt: skip
-        """An accumulator that fills during a time step (`branch_laws.gas`)."""
+        """An accumulator that fills during a time step (`laws.gas`)."""
         row = (absolute_precharge, gas_volume, 1.0 / polytropic_index, fluid_volume, 1.0)
         return self._add("gas", ((node, 1.0),), row)
 
@@ -157,9 +158,6 @@ class Builder:
         return Network(self)
 
 
-_OPENING_DROP = 1e4
-"""Pressure difference [Pa] at which a valve that just opens is expected to work."""
-
 _KINK = 1e-6
 """So near [Pa] to its opening a shut passage has the slope of an open one, at an instant.
 
@@ -167,11 +165,6 @@ What stands behind it at rest is at this very point, on one side or the other by
 On the shut side nothing but seepage would hold it, and Newton's steps would send it far
 away. Over time its own volume holds it.
 """
-
-_BEYOND = 0.99
-"""A change opens a shut valve if this share of it would."""
-
-_TINY = 1e-250
 
 _WIDTH = {"turbulent": 5, "pipe": 4, "source": 5, "deadband": 5, "gas": 5}
 
@@ -200,10 +193,10 @@ class Network:
         self.branches = len(flat)
         self._structure = find_structure(tuple(flat), self.count)
         self.node, self.weight = self._structure.node, self._structure.weight
-        self.products = self._structure.products
         self.flat_nodes = self._structure.flat_nodes
         self.parameters = {
-            f: np.array(builder.rows[f]).reshape(-1, _WIDTH[f]).T.copy() for f in FAMILIES
+            f: np.array(builder.rows[f], dtype=np.float64).reshape(-1, _WIDTH[f]).T.copy()
+            for f in FAMILIES
         }
         self.slices = {
             f: slice(self.start[f], self.start[f] + len(builder.rows[f])) for f in FAMILIES
@@ -214,10 +207,7 @@ class Network:
         for index, held in builder.fixed.items():
             self.fixed_pressure[index] = held.pressure
         self.free = np.flatnonzero(~self.is_fixed)
-        self._stall: tuple[bytes, Array, Array] | None = None
-        self._laws = dict(_LAWS)
-        if not builder.dynamic:
-            self._laws["turbulent"] = partial(branch_laws.turbulent, kink=_KINK)
+        self._kink = 0.0 if builder.dynamic else _KINK
         self._number()
 
     def _number(self) -> None:
@@ -245,37 +235,34 @@ class Network:
         """The branch's row among all branches."""
         return self.start[branch.family] + branch.row
 
+    @property
+    def equations(self) -> Equations:
+        """The network as the compiled functions take it, as it now stands."""
+        p = self.parameters
+        return Equations(
+            self.node, self.weight, p["turbulent"], p["pipe"], p["source"], p["deadband"], p["gas"],
+            self._kink, self.free,
+        )  # fmt: skip
+
+    @property
+    def elimination(self) -> Elimination:
+        """How its linear equations are solved, as it now stands."""
+        return self._numbering.elimination
+
     def drive(self, pressure: Array) -> Array:
         """u of every branch [Pa, or N for actuators] for all node pressures [Pa]."""
-        drive: Array = np.einsum("ij,ij->i", self.weight, pressure[self.node])
-        return drive
+        return equations.drive(self.equations, pressure)
 
     def flows(self, u: Array) -> tuple[Array, Array]:
         """q and dq/du of every branch."""
-        q = np.empty(self.branches)
-        slope = np.empty(self.branches)
-        for family, law in self._laws.items():
-            part = self.slices[family]
-            if part.start != part.stop:
-                q[part], slope[part] = law(u[part], *self.parameters[family])
-        return q, slope
+        return equations.flows(self.equations, u)
 
     def stall(self) -> tuple[Array, Array]:
-        """Pressure [Pa] over its inlet at which each pump gives no more flow; its slope there.
-
-        Kept until a parameter changes.
-        """
-        key = self.parameters["source"].tobytes()
-        if self._stall is None or self._stall[0] != key:
-            self._stall = key, *self._find_stall()
-        return self._stall[1:]
-
-    def _find_stall(self) -> tuple[Array, Array]:
-        flow, slope, other_flow, other_slope, cap = self.parameters["source"]
-        head = np.where(slope > 0.0, flow / np.maximum(slope, _TINY), inf)
-        other = np.where(other_slope > 0.0, other_flow / np.maximum(other_slope, _TINY), inf)
-        least = np.where(cap > 0.0, np.minimum(head, other), -inf)
-        return least, np.where(other < head, other_slope, slope)
+        """Pressure [Pa] over its inlet at which each pump gives no more flow; its slope there."""
+        table = self.parameters["source"]
+        found = np.array([equations.stall(table, k) for k in range(table.shape[1])])
+        head, slope = found.reshape(-1, 2).T
+        return head, slope
 
     def openings(self, u: Array, change: Array) -> tuple[Index, Array, Array]:
         """The shut branches that a change of u would open, and how.
@@ -286,40 +273,13 @@ class Network:
             Rows; the conductance [m3/s/Pa] to expect of each, once open; the change of u
             at which it opens [Pa].
         """
-        # a change that hardly goes beyond is as good as one that does not
-        then = u + _BEYOND * change
-        part = self.slices["turbulent"]
-        forward, crack, reverse, back, _ = self.parameters["turbulent"]
-        first, gap, ahead = _crossing(u[part], then[part], crack, -back)
-        slope, above, below = self.parameters["deadband"][:3]
-        part_2 = self.slices["deadband"]
-        second, gap_2, _ = _crossing(u[part_2], then[part_2], above, below)
-        part_3 = self.slices["source"]
-        head, fall = self.stall()
-        third, gap_3, _ = _crossing(u[part_3], then[part_3], -head, np.full_like(head, -inf))
-        if not (len(first) or len(second) or len(third)):
-            return first, gap, gap
-        passage = np.where(ahead, forward[first], reverse[first])
-        rows = np.concatenate([first + part.start, second + part_2.start, third + part_3.start])
-        passages = passage / np.sqrt(_OPENING_DROP)
-        conductance = np.concatenate([passages, slope[second], fall[third]])
-        gaps = np.concatenate([gap, gap_2, gap_3])
-        real = conductance > 0.0
-        return rows[real], conductance[real], gaps[real]
+        conductance, gap = equations.openings(self.equations, u, change)
+        rows = np.flatnonzero(conductance)
+        return rows, conductance[rows], gap[rows]
 
     def outflow(self, q: Array) -> Array:
         """Net flow out of every node into the branches [m3/s], shape (n_nodes,)."""
-        weights = (self.weight * q[:, None]).ravel()
-        leaving = np.bincount(self.flat_nodes, weights=weights, minlength=self.count)
-        return leaving.astype(np.float64, copy=False)
-
-    def jacobian(self, slope: Array) -> Array:
-        """d outflow / d pressure over the free nodes, shape (n_free, n_free)."""
-        n = self.size
-        values = (self.products * slope[:, None]).ravel()
-        full = np.bincount(self._numbering.flat, weights=values, minlength=(n + 1) ** 2)
-        square = full.astype(np.float64, copy=False).reshape(n + 1, n + 1)
-        return np.ascontiguousarray(square[:n, :n])
+        return equations.outflow(self.equations, q, self.count)
 
     def solve_linear(
         self, slope: Array, diagonal: Array, right: Array, shift: float
@@ -329,28 +289,10 @@ class Network:
         `shift` is the share of each diagonal that is added to it. None if there is no finite
         solution.
         """
-        return self._numbering.elimination.solve(slope, diagonal, right, shift)
+        return self.elimination.solve(slope, diagonal, right, shift)
 
 
-def _crossing(
-    now: Array, then: Array, above: Array, below: Array
-) -> tuple[Index, Array, NDArray[np.bool_]]:
-    """Rows that leave their dead band, by how much of a change, and whether upwards."""
-    up, down = then > above, then < below
-    rows = np.flatnonzero((up | down) & (now < above) & (now >= below))
-    ahead = up[rows]
-    if not len(rows):
-        return rows, now[rows], ahead
-    return rows, np.where(ahead, above[rows], below[rows]) - now[rows], ahead
-
-
-_LAWS: dict[str, Callable[..., tuple[Array, Array]]] = {
-    "turbulent": branch_laws.turbulent,
-    "pipe": branch_laws.pipe,
-    "source": branch_laws.source,
-    "deadband": branch_laws.deadband,
-    "gas": branch_laws.gas,
-}
+_NO_REFILL = np.empty(0)
 
 
 def bounds_flow(
@@ -362,13 +304,4 @@ def bounds_flow(
     stand-in limit takes the flow, so that an unlimited pressure is found and named. `refill`
     is what a vapour space left by earlier steps may take at absolute zero [m3/s].
     """
-    if refill is not None and refill.any():
-        filling = np.minimum(STIFF * (pressure + ATMOSPHERE), refill)
-        slope = np.where(STIFF * (pressure + ATMOSPHERE) < refill, STIFF, seepage)
-        return filling + seepage * (pressure + ATMOSPHERE), slope
-    if not len(pressure) or (pressure.min() >= -ATMOSPHERE and pressure.max() <= UNLIMITED):
-        return seepage * (pressure + ATMOSPHERE), np.full(len(pressure), seepage)
-    low = np.minimum(pressure + ATMOSPHERE, 0.0)
-    high = np.maximum(pressure - UNLIMITED, 0.0)
-    slope = np.where(low < 0.0, STIFF, seepage) + np.where(high > 0.0, SOFT, 0.0)
-    return STIFF * low + SOFT * high + seepage * (pressure + ATMOSPHERE), slope
+    return equations.bounds_flow(pressure, seepage, _NO_REFILL if refill is None else refill)

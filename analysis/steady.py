@@ -15,7 +15,7 @@ import numpy as np
 from analysis.assemble import Assembly
 from analysis.devices import Modulator
 from analysis.network import Array, Network, bounds_flow
-from analysis.newton import Solution, solve_network, solve_scaled
+from analysis.newton import Solution, solve_network
 from analysis.pinning import find_open, solve_pinned
 from analysis.starving import starvable_inlets
 from analysis.suction import find_dry_pumps
@@ -301,10 +301,11 @@ def _answers(
             push[node, j] += weight * solution.slope[row]
     moved = np.zeros((network.count, n))
     diagonal = bounds_flow(solution.pressure[network.free])[1] + storage
-    answer = solve_scaled(network.jacobian(solution.slope), diagonal, push[network.free], 1e-12)
-    if answer is None:
-        return np.zeros((n, n))
-    moved[network.free] = answer
+    for j in range(n):
+        answer = network.solve_linear(solution.slope, diagonal, push[network.free, j], 1e-12)
+        if answer is None:
+            return np.zeros((n, n))
+        moved[network.free, j] = answer
     answers = np.zeros((n, n))
     for i, (modulator, row) in enumerate(zip(modulators, rows, strict=True)):
         value, (_, terms) = asked[i]

@@ -16,11 +16,11 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly
+from analysis.compiled.moving_members import Moving
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
 from analysis.laws.actuators import load_at
-from analysis.moving_members import Moving
 from analysis.network import Array
-from analysis.newton import Solution, solve_network
+from analysis.newton import NOTHING_MOVES, Solution, solve_network
 from analysis.outlets import mouths
 from analysis.pace import EXACT
 from analysis.part import Part
@@ -189,12 +189,12 @@ class Stepper:
             solution = solve(solution.pressure)
         return solution
 
-    def in_motion(self, velocity: Mapping[str, float]) -> Moving | None:
+    def in_motion(self, velocity: Mapping[str, float]) -> Moving:
         """The members with a velocity [m/s or rad/s]."""
         moving = [(m.row, velocity.get(m.part.id, 0.0)) for m in self.movers]
         moving = [(row, speed) for row, speed in moving if speed]
         if not moving:
-            return None
+            return NOTHING_MOVES
         rows, speeds = zip(*moving, strict=True)
         return Moving(np.array(rows, dtype=np.intp), np.array(speeds) > 0.0)
 

@@ -28,8 +28,6 @@ class Structure:
     ----------
     node, weight
         Shape (n_branches, 3), padded with node 0 and coefficient 0.
-    products
-        Of each two coefficients of a branch, shape (n_branches, 9).
     flat_nodes
         `node` in one row, shape (3 n_branches,).
     """
@@ -41,9 +39,8 @@ class Structure:
         if terms:
             self.node[:] = [[t[0] for t in own] + [0] * (3 - len(own)) for own in terms]
             self.weight[:] = [[t[1] for t in own] + [0.0] * (3 - len(own)) for own in terms]
-        self.products = (self.weight[:, :, None] * self.weight[:, None, :]).reshape(-1, 9)
         self.flat_nodes = self.node.ravel()
-        for shared in (self.node, self.weight, self.products, self.flat_nodes):
+        for shared in (self.node, self.weight, self.flat_nodes):
             shared.flags.writeable = False
         self._numberings: dict[bytes, Numbering] = {}
 
@@ -67,15 +64,6 @@ class Numbering:
         place[free] = np.arange(self.size)
         self._column = place[structure.node]
         self._weight = structure.weight
-
-    @cached_property
-    def flat(self) -> Index:
-        """Where each product of two coefficients falls in the flat Jacobian.
-
-        Held and padding nodes go to an extra row and column, to be cut off.
-        """
-        column = self._column
-        return (column[:, :, None] * (self.size + 1) + column[:, None, :]).ravel()
 
     @cached_property
     def elimination(self) -> Elimination:

@@ -6,8 +6,9 @@ import sys
 
 from PySide6.QtCore import QObject, QPoint
 from PySide6.QtGui import QFont, QFontDatabase
-from PySide6.QtWidgets import QApplication, QMessageBox
+from PySide6.QtWidgets import QApplication, QLabel, QMessageBox
 
+from analysis import preparation
 from editor import theme
 from editor.documents import find_recoverable
 from editor.main_window import MainWindow
@@ -80,6 +81,7 @@ def run_editor(path: str | None = None) -> int:
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
     prepare(application)
+    _get_solver_ready()
     Tidying(application)
     windows = Windows(application)
     window = windows.open()
@@ -87,6 +89,19 @@ def run_editor(path: str | None = None) -> int:
         window.files.open(path)
     offer_recovery(windows, window)
     return application.exec()
+
+
+def _get_solver_ready() -> None:
+    """Compile the solver where that was not done at set-up, and tell who waits for it."""
+    if preparation.is_prepared():
+        return
+    notice = QLabel("Standpipe prepares its solver for this machine.\nOnce; half a minute or so.")
+    notice.setWindowTitle("Standpipe")
+    notice.setMargin(24)
+    notice.show()
+    QApplication.processEvents()
+    preparation.prepare()
+    notice.close()
 
 
 def offer_recovery(windows: Windows, window: MainWindow) -> None:

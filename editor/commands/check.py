@@ -13,6 +13,7 @@ from editor.commands.common import (
     add_file,
     add_json,
     add_set,
+    get_ready,
     new_parser,
     open_circuit,
     print_json,
@@ -37,6 +38,7 @@ def add_parser(commands: Commands) -> None:
 def execute(arguments: argparse.Namespace) -> int:
     """Check the circuit and say what was found."""
     circuit = open_circuit(arguments)
+    get_ready()
     from analysis.checks import check
 
     result = check(circuit)

@@ -113,6 +113,15 @@ def open_circuit(arguments: argparse.Namespace) -> Circuit:
     return circuit
 
 
+def get_ready() -> None:
+    """Compile the solver where that has not been done on this machine yet; says so."""
+    from analysis.preparation import is_prepared, prepare
+
+    if not is_prepared():
+        print("standpipe: preparing the solver for this machine, once …", file=sys.stderr)
+        prepare()
+
+
 def set_values(circuit: Circuit, changes: Iterable[str]) -> None:
     """Do what each `ID.NAME=VALUE` says, in order; raises RequestError with the mend."""
     from analysis.setting_order import check_order

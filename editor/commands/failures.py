@@ -12,6 +12,7 @@ from editor.commands.common import (
     add_file,
     add_json,
     add_set,
+    get_ready,
     new_parser,
     open_circuit,
     print_json,
@@ -41,6 +42,7 @@ def add_parser(commands: Commands) -> None:
 def execute(arguments: argparse.Namespace) -> int:
     """Work out the table and write it."""
     circuit = open_circuit(arguments)
+    get_ready()
     from analysis.failures import failures
 
     with progress_line("failures") as progress:

@@ -13,6 +13,7 @@ from editor.commands.common import (
     add_file,
     add_json,
     add_set,
+    get_ready,
     new_parser,
     open_circuit,
     print_json,
@@ -44,6 +45,7 @@ def add_parser(commands: Commands) -> None:
 def execute(arguments: argparse.Namespace) -> int:
     """Solve the circuit and write its readings out; status 1 if it has no steady state."""
     circuit = open_circuit(arguments)
+    get_ready()
     from analysis.readings import readings
 
     result = readings(circuit)

@@ -12,6 +12,7 @@ from editor.commands.common import (
     Commands,
     RequestError,
     add_file,
+    get_ready,
     new_parser,
     open_circuit,
     write_output,
@@ -55,6 +56,7 @@ def execute(arguments: argparse.Namespace) -> int:
     if form not in FORMS or "." not in arguments.to:
         raise RequestError("must end in .pdf or .html", f"--to {arguments.to}")
     circuit = open_circuit(arguments)
+    get_ready()
     # before Qt is loaded, since workers are forked only without it
     report = _gather(arguments, circuit)
     from editor.commands.qt import qt_or_refusal

@@ -13,6 +13,7 @@ from editor.commands.common import (
     RequestError,
     add_file,
     add_set,
+    get_ready,
     new_parser,
     open_circuit,
     print_json,
@@ -64,6 +65,7 @@ def execute(arguments: argparse.Namespace) -> int:
     until = _time(arguments.until, "--until")
     every = _time(arguments.every, "--every")
     circuit = open_circuit(arguments)
+    get_ready()
     recording = _run(arguments, circuit, until, every)
     if arguments.json:
         print_json(recording.as_json())

@@ -44,6 +44,11 @@ class Equations:
         loose = solution.undetermined | find_open(self.network, solution)
         self.network.hold(np.flatnonzero(loose), solution.pressure)
         self.answer = solution.pressure[self.network.free] / _PRESSURE
+        whole = np.zeros((self.network.branches, self.network.count))
+        for j in range(3):
+            rows = np.arange(self.network.branches)
+            np.add.at(whole, (rows, self.network.node[:, j]), self.network.weight[:, j])
+        self.incidence = whole[:, self.network.free]
 
     def _whole(self, x):
         pressure = self.network.fixed_pressure.copy()
@@ -62,7 +67,7 @@ class Equations:
         """Its derivative, shape (n, n)."""
         pressure = self._whole(x)
         _, slope = self.network.flows(self.network.drive(pressure))
-        found = self.network.jacobian(slope)
+        found = self.incidence.T @ (slope[:, None] * self.incidence)
         found += np.diag(bounds_flow(pressure[self.network.free])[1] + tie)
         return found * (_PRESSURE / _FLOW)
 

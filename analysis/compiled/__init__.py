@@ -1,0 +1,57 @@
+"""What is worked on millions of times, compiled by numba when it is first called.
+
+The functions here are plain Python on numbers and arrays: the flow laws, the balance of
+flows, sparse elimination and Newton's search. Everything else calls them through
+`analysis.branch_laws`, `network`, `elimination`, `first_guess` and `newton`.
+
+numba keeps the machine code, but does not notice when a function that another one calls has
+changed. So the code is kept in a folder named after all sources of this package together.
+`NUMBA_DISABLE_JIT=1` runs the same functions uncompiled, for a debugger.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path
+from typing import ParamSpec, TypeVar, cast
+
+import numba
+from numba import config
+
+_Parameters = ParamSpec("_Parameters")
+_Result = TypeVar("_Result")
+
+
+def _digest() -> str:
+    digest = sha256(f"{numba.__version__} {Path(__file__).parent}".encode())
+    for source in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(source.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _find_folder() -> Path | None:
+    """Where the machine code of these sources is kept; None if nothing can be written."""
+    of_user = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
+    name = f"compiled-{_digest()}"
+    for base in (Path(of_user) / "standpipe", Path(tempfile.gettempdir()) / "standpipe"):
+        try:
+            (base / name).mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(base / name, os.W_OK):
+            return base / name
+    return None
+
+
+FOLDER = _find_folder()
+if FOLDER is not None:
+    config.CACHE_DIR = str(FOLDER)  # type: ignore[attr-defined]
+
+
+def compiled(function: Callable[_Parameters, _Result]) -> Callable[_Parameters, _Result]:
+    """The function as machine code that lets other threads run and divides as numpy does."""
+    compile_ = numba.njit(cache=FOLDER is not None, nogil=True, error_model="numpy")
+    return cast("Callable[_Parameters, _Result]", compile_(function))

@@ -1,0 +1,56 @@
+"""Compiling the solver for this machine, once: `python -m analysis.preparation`.
+
+What numba compiles is kept (`analysis.compiled`), so it is done when the program is set up,
+and at the first start where that was left out.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from analysis.circuit import Circuit
+from analysis.compiled import FOLDER
+from analysis.compiled.laws import rounded_roots
+from analysis.motion import Motion
+from analysis.readings import readings
+
+
+def is_prepared() -> bool:
+    """Whether the solver of these sources has been compiled on this machine."""
+    mark = _mark()
+    return mark is not None and mark.exists()
+
+
+def prepare() -> None:
+    """Compile all that readings and runs call, by working a small circuit."""
+    circuit = _circuit()
+    readings(circuit)
+    Motion(circuit).advance(0.1)
+    rounded_roots(np.zeros(1))
+    mark = _mark()
+    if mark is not None:
+        mark.touch()
+
+
+def _mark() -> Path | None:
+    return None if FOLDER is None else FOLDER / "prepared"
+
+
+def _circuit() -> Circuit:
+    """A pump that moves a piston through a check valve, with a relief valve beside it."""
+    circuit = Circuit()
+    for kind in ("reservoir", "fixed_pump", "relief_valve", "check_valve"):
+        circuit.add(kind, id=kind)
+    circuit.add("cylinder_single_acting", id="cylinder")
+    circuit.connect("reservoir.supply", "fixed_pump.inlet")
+    circuit.connect("fixed_pump.outlet", "check_valve.inlet", bore="6 mm", length="1 m")
+    circuit.connect("fixed_pump.outlet", "relief_valve.inlet")
+    circuit.connect("relief_valve.outlet", "reservoir.return")
+    circuit.connect("check_valve.outlet", "cylinder.cap", bore="6 mm", length="1 m")
+    return circuit
+
+
+if __name__ == "__main__":
+    prepare()

@@ -1,0 +1,66 @@
+"""The solver is compiled when the program is set up, and nothing of it later."""
+
+import json
+import subprocess
+import sys
+from importlib import import_module
+from pathlib import Path
+from pkgutil import iter_modules
+
+import pytest
+
+from analysis import compiled, preparation, read_circuit, readings, run
+from analysis.failure_effects import refer
+from analysis.failure_modes import find_failures
+
+SAMPLES = Path(__file__).parents[2] / "sample_circuits"
+
+
+def compilations():
+    """How often each compiled function was compiled or loaded, by name."""
+    found = {}
+    for module in iter_modules(compiled.__path__, f"{compiled.__name__}."):
+        for name, function in vars(import_module(module.name)).items():
+            if getattr(function, "__module__", "") == module.name and hasattr(function, "stats"):
+                stats = function.stats
+                found[f"{module.name}.{name}"] = sum(stats.cache_misses.values())
+    return found
+
+
+def test_nothing_is_compiled_once_it_is_prepared():
+    """Readings, runs and the screen for failures call it all with arrays of the same types."""
+    preparation.prepare()
+    before = compilations()
+    assert "analysis.compiled.newton.minimize" in before
+    for sample in SAMPLES.glob("*.circuit.json"):
+        circuit = read_circuit(sample)
+        readings(circuit, start=readings(circuit))
+    circuit = read_circuit(SAMPLES / "unloading_valve.circuit.json")
+    name = circuit.procedures[0]["name"]
+    run(circuit, name)
+    refer(circuit, name, find_failures(circuit))
+    assert compilations() == before
+
+
+def test_the_mark_belongs_to_these_sources(tmp_path, monkeypatch):
+    """Another folder has no mark until the solver was compiled for it."""
+    monkeypatch.setattr(preparation, "FOLDER", tmp_path)
+    assert not preparation.is_prepared()
+    preparation.prepare()
+    assert preparation.is_prepared()
+
+
+def test_uncompiled_it_gives_the_same():
+    """What a debugger steps through is the same arithmetic."""
+    sample = SAMPLES / "bench_press.circuit.json"
+    code = (
+        "from analysis import read_circuit, readings; import json, sys; "
+        f"print(json.dumps(readings(read_circuit({str(sample)!r})).pressures))"
+    )
+    environment = {"NUMBA_DISABLE_JIT": "1", "PATH": "", "HOME": str(Path.home())}
+    plain = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True,
+        env=environment, cwd=SAMPLES.parent,
+    )  # fmt: skip
+    found = readings(read_circuit(sample)).pressures
+    assert json.loads(plain.stdout) == pytest.approx(found, rel=1e-9, abs=1e-3)
