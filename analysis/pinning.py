@@ -15,6 +15,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.compiled.balance import rounding
 from analysis.constants import ATMOSPHERE, NO_FLOW, SEEPAGE, STIFF, UNLIMITED
 from analysis.first_guess import guess_pressures
 from analysis.least_pressures import find_least
@@ -29,6 +30,9 @@ _OPEN = 0.02
 
 _CRUMB = 1e-9
 """Flow over the largest one that is no more than the rest of a search."""
+
+_HIGH = 0.05 * UNLIMITED
+"""Pressures [Pa] beyond this are taken as unlimited."""
 
 _DRAIN = 1e-15
 """Seepage [m3/s/Pa] that lets regions without hold sink to the least pressure allowed."""
@@ -71,6 +75,8 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
     inside = (loose[network.node] & (network.weight != 0.0)).any(axis=1)
     drawn = 10.0 * _DRAIN * _drawing(least.pressure) + NO_FLOW
     rest = NO_FLOW + _CRUMB * float(np.abs(network.weight * solution.q[:, None]).max(initial=0.0))
+    # a stiff branch passes what the last digit of a high pressure makes of it
+    rest += rounding(np.clip(least.pressure, -_HIGH, _HIGH))
     width = np.maximum(np.abs(network.weight).max(axis=1, initial=0.0), 1e-9)
     at_rest = (np.abs(least.q) * width < drawn) & (np.abs(solution.q) * width < rest)
     solution.q = np.where(inside & at_rest, 0.0, solution.q)
@@ -80,7 +86,7 @@ def solve_pinned(network: Network, start: Array | None = None) -> Solution:
 
 def _drawing(pressure: Array) -> float:
     """The sum of the pressures that seepage may draw on [Pa]; unlimited ones do not count."""
-    return float(np.abs(pressure[np.abs(pressure) < 0.05 * UNLIMITED]).sum())
+    return float(np.abs(pressure[np.abs(pressure) < _HIGH]).sum())
 
 
 def find_open(network: Network, solution: Solution, seepage: float = SEEPAGE) -> NDArray[np.bool_]:

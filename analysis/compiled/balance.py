@@ -36,7 +36,7 @@ def residual(
 
 
 @compiled
-def _rounding(pressure: Array) -> float:
+def rounding(pressure: Array) -> float:
     """The imbalance that the rounding of the pressures explains, and what is none [m3/s]."""
     highest: float = np.abs(pressure).max()
     return max(1e-14 * STIFF * min(highest, 1e7), 1e-15 * STIFF * highest) + 1e-15
@@ -69,7 +69,7 @@ def off_balance(eq: Equations, pressure: Array, total: Array, q: Array, hidden: 
     explains."""
     if not len(total):
         return 0.0
-    excess = np.abs(total).max() - _rounding(pressure) - hidden
+    excess = np.abs(total).max() - rounding(pressure) - hidden
     if not excess > 0.0:
         return inf if np.isnan(excess) else 0.0
     scale = 0.0
@@ -102,4 +102,4 @@ def is_read_balanced(eq: Equations, pressure: Array, total: Array, q: Array, wan
     for i in range(len(total)):
         if not apart[eq.free[i]]:
             rest = max(rest, abs(total[i]))
-    return rest <= wanted * scale + _rounding(pressure)
+    return rest <= wanted * scale + rounding(pressure)
