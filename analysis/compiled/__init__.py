@@ -12,7 +12,6 @@ changed. So the code is kept in a folder named after all sources of this package
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
@@ -33,17 +32,17 @@ def _digest() -> str:
 
 
 def _find_folder() -> Path | None:
-    """Where the machine code of these sources is kept; None if nothing can be written."""
+    """Where the machine code of these sources is kept; None if it cannot be written there.
+
+    Only ever a folder of the person's own: what lies in it is run.
+    """
     of_user = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
-    name = f"compiled-{_digest()}"
-    for base in (Path(of_user) / "standpipe", Path(tempfile.gettempdir()) / "standpipe"):
-        try:
-            (base / name).mkdir(parents=True, exist_ok=True)
-        except OSError:
-            continue
-        if os.access(base / name, os.W_OK):
-            return base / name
-    return None
+    folder = Path(of_user, "standpipe", f"compiled-{_digest()}")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return None
+    return folder if os.access(folder, os.W_OK) else None
 
 
 FOLDER = _find_folder()

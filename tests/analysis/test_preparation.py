@@ -64,3 +64,13 @@ def test_uncompiled_it_gives_the_same():
     )  # fmt: skip
     found = readings(read_circuit(sample)).pressures
     assert json.loads(plain.stdout) == pytest.approx(found, rel=1e-9, abs=1e-3)
+
+
+def test_where_nothing_can_be_kept_it_works_all_the_same(tmp_path, monkeypatch):
+    """A cache that is a file, not a folder: no folder, and no mark."""
+    (tmp_path / "standpipe").write_text("in the way")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    assert compiled._find_folder() is None
+    monkeypatch.setattr(preparation, "FOLDER", None)
+    preparation.prepare()
+    assert not preparation.is_prepared()
