@@ -95,9 +95,13 @@ def _get_solver_ready() -> None:
     """Compile the solver where that was not done at set-up, and tell who waits for it."""
     if preparation.is_prepared():
         return
-    notice = QLabel("Standpipe prepares its solver for this machine.\nOnce; half a minute or so.")
+    notice = QLabel(
+        "Preparing the solver for this machine.\nThis is done once and takes about half a minute."
+    )
     notice.setWindowTitle("Standpipe")
-    notice.setMargin(24)
+    notice.setMargin(32)
+    notice.adjustSize()
+    notice.move(QApplication.primaryScreen().availableGeometry().center() - notice.rect().center())
     notice.show()
     QApplication.processEvents()
     preparation.prepare()
