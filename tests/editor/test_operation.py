@@ -10,7 +10,9 @@ from PySide6.QtWidgets import QFileDialog, QPushButton
 import editor
 from analysis import read_circuit
 from analysis.circuit_file import circuit_text
+from analysis.motion import Motion
 from analysis.procedures import parse_procedure
+from analysis.resolved import resolve_element
 from analysis.runs import run
 from editor.canvas.scene import Scene
 from editor.operation.dock import OperationPane
@@ -163,6 +165,41 @@ def test_canvas_shows_the_moving_part(qtbot, gear):
     assert scene.components["1A1"].picture is not at_rest
     scene.show_moving(None)
     assert scene.components["1A1"].picture is at_rest
+
+
+def test_canvas_follows_a_state_that_goes_on_changing(qtbot, gear):
+    """The motion changes its states in place; each is shown, and one that comes back too."""
+    scene, states = Scene(gear, Selection()), {"1A1": {"extension": 0.1}}
+    scene.show_moving(states)
+    first = scene.components["1A1"].picture
+    states["1A1"]["extension"] = 0.2
+    scene.show_moving(states)
+    assert scene.components["1A1"].picture is not first
+    states["1A1"]["extension"] = 0.1
+    scene.show_moving(states)
+    assert scene.components["1A1"].picture is first
+
+
+def test_canvas_shows_what_is_set_at_work(qtbot, gear):
+    """A lever or a fault that is set in the motion is seen, and taken back at the end."""
+    scene = Scene(gear, Selection())
+    lever = next(c.id for c in gear.components.values() if "position" in c.declared.states)
+    as_drawn = scene.components[lever].picture
+    motion = Motion(gear.copy())
+    scene.show_moving(motion.moving, motion.circuit)
+    places = gear.components[lever].declared.states["position"].choices
+    now = resolve_element(gear.components[lever]).state["position"]
+    motion.apply({lever: {"position": next(place for place in places if place != now)}})
+    scene.show_moving(motion.moving, motion.circuit)
+    assert scene.components[lever].picture is not as_drawn
+    line = next(iter(gear.lines))
+    motion.apply({line: {"fault": "blocked"}, "1A1": {"fault": "stuck"}})
+    scene.show_moving(motion.moving, motion.circuit)
+    assert scene.lines[line].fault == "blocked"
+    assert any(words.text == "STUCK" for words in scene.components["1A1"]._words)
+    scene.show_moving(None)
+    assert scene.components[lever].picture is as_drawn
+    assert scene.lines[line].fault == ""
 
 
 def test_recording_is_bounded():
