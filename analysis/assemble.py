@@ -86,19 +86,20 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
     nodes, ports, count = _number_nodes(kinds, _joined(lines, parts, locked))
     assembly.builder.nodes, assembly.builder.count = nodes, count
     _lay_lines(assembly, lines, locked)
+    net, fluid = assembly.builder, assembly.liquid
     for component, values in parts:
         state = values.state
         if moving is not None and component.id in moving:
             state = {**state, **moving[component.id]}
         if "position" in state:
             state = {**state, "position": position_of(circuit, component, moving)}
-        identifier, kind, fault = component.id, component.kind, values.fault
-        own = values.settings, state, fault, values.written, ports[identifier]
-        part = Part(identifier, kind, *own, assembly.builder, assembly.liquid)
+        own, kind, fault = component.id, component.kind, values.fault
+        s, written = values.settings, values.written
+        part = Part(own, kind, s, state, fault, written, ports[own], net, fluid)
         LAWS[kind](part)
         if fault != "none" and fault.endswith("_leak"):
             add_leaks(part)
-        assembly.parts[identifier] = part
+        assembly.parts[own] = part
     assembly.network = assembly.builder.build()
     _vent_dead_controls(assembly.builder, assembly.network)
     return assembly
@@ -202,10 +203,15 @@ def _lay_lines(
             laid[identifier] = LaidLine(identifier, start, end, "none", True, None, None, bore)
             continue
         # as `Builder.pipe` does, without a call: most branches of a circuit are pipes
-        branch = Branch("pipe", len(rows))
+        branch = _pipe_branch(len(rows))
         rows.append(pipe_row(bore, s["length"], s["roughness"], density, viscosity))
         terms.append(((nodes[start], 1.0), (nodes[end], -1.0)))
         laid[identifier] = LaidLine(identifier, start, end, "none", False, branch, None, bore)
+
+
+@lru_cache(maxsize=4096)
+def _pipe_branch(row: int) -> Branch:
+    return Branch("pipe", row)
 
 
 def _lay_faulty_line(assembly: Assembly, line: Line, values: Resolved, locked: bool) -> None:

@@ -271,7 +271,9 @@ def _imbalance(assembly: Assembly, instant: Instant, fast: list[str]) -> float:
     takes the place of whatever leaves.
     """
     network, solution = assembly.network, instant.solution
-    nodes = network.free[~solution.undetermined[network.free]]
+    nodes = network.free
+    if solution.undetermined.any():
+        nodes = nodes[~solution.undetermined[nodes]]
     pressure = solution.pressure[nodes]
     leaving = network.outflow(solution.q)[nodes] + bounds_flow(pressure)[0]
     leaving = np.where(pressure <= -ATMOSPHERE, np.minimum(leaving, 0.0), leaving)
