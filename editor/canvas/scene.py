@@ -241,6 +241,11 @@ class Scene(QGraphicsScene):
         affected = {key for key in now.keys() | before.keys() if now.get(key) != before.get(key)}
         if worked is not self._worked:
             affected |= self._set_worked(worked)
+        affected |= {
+            component.id
+            for component in self.circuit.components.values()
+            if component.settings.get("tripped_by") in affected
+        }
         for identifier in affected & self.components.keys():
             self.show_component(self.circuit.components[identifier])
 
@@ -257,7 +262,6 @@ class Scene(QGraphicsScene):
             component.id
             for component in self.circuit.components.values()
             if own.get(component.id) is not before.components.get(component.id)
-            or component.settings.get("tripped_by")
         }
 
     def show_line(

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFileDialog, QPushButton
 
 import editor
 from analysis import read_circuit
+from analysis.circuit import Circuit
 from analysis.circuit_file import circuit_text
 from analysis.motion import Motion
 from analysis.procedures import parse_procedure
@@ -178,6 +179,24 @@ def test_canvas_follows_a_state_that_goes_on_changing(qtbot, gear):
     states["1A1"]["extension"] = 0.1
     scene.show_moving(states)
     assert scene.components["1A1"].picture is first
+
+
+def test_canvas_shows_a_roller_valve_tripped_at_work(qtbot):
+    """The cam of a cylinder that moves by itself changes the valve over before one's eyes."""
+    circuit = Circuit()
+    circuit.add("cylinder", id="1A1", stroke="200 mm")
+    circuit.add(
+        "valve_3_2", id="1V1", operator="roller", tripped_by="1A1", trips_at="100 mm",
+        position="right",
+    )  # fmt: skip
+    scene = Scene(circuit, Selection())
+    as_drawn = scene.components["1V1"].picture
+    scene.show_moving({"1A1": {"extension": 0.09}})
+    assert scene.components["1V1"].picture is as_drawn
+    scene.show_moving({"1A1": {"extension": 0.11}})
+    assert scene.components["1V1"].picture is not as_drawn
+    scene.show_moving({"1A1": {"extension": 0.09}})
+    assert scene.components["1V1"].picture is as_drawn
 
 
 def test_canvas_shows_what_is_set_at_work(qtbot, gear):
