@@ -158,6 +158,18 @@ def test_what_was_done_becomes_a_procedure(pane):
         )
 
 
+def test_another_circuit_is_worked_after_the_first(qtbot, pane):
+    """Its parts may have the ids of others: no row of the first circuit is shown for them."""
+    pane.operation.begin()
+    pane.operation.finish()
+    other = Circuit()
+    for component in pane.operation.circuit.components.values():
+        other.add("junction", id=component.id)
+    pane.operation.circuit.replace_with(other)
+    assert pane.operation.begin()
+    assert pane.controls._refreshers == []
+
+
 def test_canvas_shows_the_moving_part(qtbot, gear):
     """A part at work is painted anew in its present state, and as drawn afterwards."""
     scene = Scene(gear, Selection())
