@@ -19,7 +19,7 @@ from editor.canvas.scene import Scene
 from editor.operation.dock import OperationPane
 from editor.operation.history import MOST_MOMENTS, History
 from editor.operation.operation import Operation
-from editor.operation.traces import COLOURS
+from editor.operation.traces import COLOURS, figures_of
 from editor.selection import Selection
 from editor.undo_commands import SetValue, push
 from editor.unit_presets import DisplayUnits
@@ -168,6 +168,17 @@ def test_another_circuit_is_worked_after_the_first(qtbot, pane):
     pane.operation.circuit.replace_with(other)
     assert pane.operation.begin()
     assert pane.controls._refreshers == []
+
+
+def test_traces_skip_what_is_no_figure():
+    """Gaps, flags and words in a column: a word is no figure, a flag is 0 or 1."""
+    nan = float("nan")
+    for column, figures in (
+        ([1.5, None, True], [1.5, nan, 1.0]),
+        (["locked", 2, None], [nan, 2.0, nan]),
+        ([], []),
+    ):
+        assert figures_of(column).tolist() == pytest.approx(figures, nan_ok=True)
 
 
 def test_canvas_shows_the_moving_part(qtbot, gear):
