@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 from analysis.air_locks import find_air_locked
+from analysis.branch_laws import pipe_row
 from analysis.circuit import Circuit, Component, Line
 from analysis.constants import LEAK_COEFFICIENT
 from analysis.devices import Modulator
@@ -63,11 +64,6 @@ def liquid_of(circuit: Circuit) -> Liquid:
     return liquid(circuit.fluid.get("kind") or DEFAULT_LIQUID, temperature)
 
 
-def is_ideal(line: Line, values: Resolved) -> bool:
-    """Whether the line joins its ports without loss: no bore or no length given."""
-    return values.settings["bore"] is None or values.settings["length"] is None
-
-
 def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = None) -> Assembly:
     """The network of the circuit as it stands: settings, states, levers and faults.
 
@@ -86,38 +82,30 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
     locked = find_air_locked(circuit, moving)
     lines = [(line, resolve_element(line)) for line in circuit.lines.values()]
     parts = [(part, resolve_element(part)) for part in circuit.components.values()]
-    own = tuple([(part.id, part.kind) for part, _ in parts])
-    nodes, ports, count = _number_nodes(own, _joined(lines, parts, locked))
+    kinds = tuple([(part.id, part.kind) for part, _ in parts])
+    nodes, ports, count = _number_nodes(kinds, _joined(lines, parts, locked))
     assembly.builder.nodes, assembly.builder.count = nodes, count
-    for line, values in lines:
-        _lay_line(assembly, line, values, line.id in locked)
+    _lay_lines(assembly, lines, locked)
+    net, fluid = assembly.builder, assembly.liquid
     for component, values in parts:
         state = values.state
         if moving is not None and component.id in moving:
             state = {**state, **moving[component.id]}
         if "position" in state:
             state = {**state, "position": position_of(circuit, component, moving)}
-        part = Part(
-            component.id,
-            component.kind,
-            values.settings,
-            state,
-            values.fault,
-            values.written,
-            ports[component.id],
-            assembly.builder,
-            assembly.liquid,
-        )
-        LAWS[component.kind](part)
-        if part.fault.endswith("_leak"):
+        own, kind, fault = component.id, component.kind, values.fault
+        s, written = values.settings, values.written
+        part = Part(own, kind, s, state, fault, written, ports[own], net, fluid)
+        LAWS[kind](part)
+        if fault != "none" and fault.endswith("_leak"):
             add_leaks(part)
-        assembly.parts[component.id] = part
-    _vent_dead_controls(assembly.builder)
+        assembly.parts[own] = part
     assembly.network = assembly.builder.build()
+    _vent_dead_controls(assembly.builder, assembly.network)
     return assembly
 
 
-def _vent_dead_controls(net: Builder) -> None:
+def _vent_dead_controls(net: Builder, network: Network) -> None:
     """Take a drain or pilot that no fluid gets to as being at the pressure of the air.
 
     A spring chamber or pilot that is not connected, or plugged, has no pressure of its own
@@ -127,11 +115,11 @@ def _vent_dead_controls(net: Builder) -> None:
     modulators = [d for d in net.devices if isinstance(d, Modulator)]
     if not modulators:
         return
-    alive = {node for rows in net.terms.values() for terms in rows for node, _ in terms}
-    alive |= net.fixed.keys()
+    alive = network.is_fixed.copy()
+    alive[network.node] = True
     for modulator in modulators:
         modulator.candidates = tuple(
-            (constant, tuple((node if node in alive else 0, weight) for node, weight in terms))
+            (constant, tuple((node if alive[node] else 0, weight) for node, weight in terms))
             for constant, terms in modulator.candidates
         )
 
@@ -153,12 +141,7 @@ def _number_nodes(
     joined
         The pairs of ports that are one node.
     """
-    own = [(i, [port.name for port in find_kind(kind).ports]) for i, kind in parts]
-    root: dict[str, str] = {}
-    for identifier, names in own:
-        for name in names:
-            port = f"{identifier}.{name}"
-            root[port] = port
+    root: dict[str, str] = {port: port for pair in joined for port in pair}
 
     def find(port: str) -> str:
         while root[port] != port:
@@ -169,12 +152,18 @@ def _number_nodes(
     for start, end in joined:
         root[find(start)] = find(end)
     nodes: dict[str, int] = {}
-    numbers: dict[str, int] = {}
-    for port in root:
-        # node 0 is the atmosphere
-        nodes[port] = numbers.setdefault(find(port), len(numbers) + 1)
-    ports = {i: {name: nodes[f"{i}.{name}"] for name in names} for i, names in own}
-    return nodes, ports, len(numbers) + 1
+    ports: dict[str, dict[str, int]] = {}
+    shared: dict[str, int] = {}
+    # node 0 is the atmosphere
+    count = 1
+    for identifier, kind in parts:
+        own = ports[identifier] = {}
+        for declared in find_kind(kind).ports:
+            port = f"{identifier}.{declared.name}"
+            node = shared.setdefault(find(port), count) if port in root else count
+            own[declared.name] = nodes[port] = node
+            count = max(count, node + 1)
+    return nodes, ports, count
 
 
 def _joined(
@@ -186,8 +175,8 @@ def _joined(
     pairs = [
         (line.start, line.end)
         for line, values in lines
-        if line.id not in locked
-        and is_ideal(line, values)
+        if values.is_lossless
+        and line.id not in locked
         and values.fault in ("none", "external_leak")
     ]
     pairs += [
@@ -198,7 +187,34 @@ def _joined(
     return tuple(pairs)
 
 
-def _lay_line(assembly: Assembly, line: Line, values: Resolved, locked: bool) -> None:
+def _lay_lines(
+    assembly: Assembly, lines: list[tuple[Line, Resolved]], locked: Collection[str]
+) -> None:
+    net, laid = assembly.builder, assembly.lines
+    nodes, terms, rows = net.nodes, net.terms["pipe"], net.rows["pipe"]
+    density, viscosity = assembly.liquid.density, assembly.liquid.viscosity
+    for line, values in lines:
+        if values.fault != "none" or line.id in locked:
+            _lay_faulty_line(assembly, line, values, line.id in locked)
+            continue
+        s = values.settings
+        identifier, start, end, bore = line.id, line.start, line.end, s["bore"]
+        if values.is_lossless:
+            laid[identifier] = LaidLine(identifier, start, end, "none", True, None, None, bore)
+            continue
+        # as `Builder.pipe` does, without a call: most branches of a circuit are pipes
+        branch = _pipe_branch(len(rows))
+        rows.append(pipe_row(bore, s["length"], s["roughness"], density, viscosity))
+        terms.append(((nodes[start], 1.0), (nodes[end], -1.0)))
+        laid[identifier] = LaidLine(identifier, start, end, "none", False, branch, None, bore)
+
+
+@lru_cache(maxsize=4096)
+def _pipe_branch(row: int) -> Branch:
+    return Branch("pipe", row)
+
+
+def _lay_faulty_line(assembly: Assembly, line: Line, values: Resolved, locked: bool) -> None:
     net = assembly.builder
     s, fault, fluid = values.settings, values.fault, assembly.liquid
     laid = LaidLine(line.id, line.start, line.end, fault, bore=s["bore"])
@@ -214,7 +230,7 @@ def _lay_line(assembly: Assembly, line: Line, values: Resolved, locked: bool) ->
             net.fix(node, 0.0, "air", line.id)
             assembly.open_ends.add(port)
         return
-    laid.ideal = is_ideal(line, values)
+    laid.ideal = values.is_lossless
     hole = start
     if not laid.ideal:
         leaky = fault == "external_leak"

@@ -81,11 +81,11 @@ def _beyond_size(assembly: Assembly) -> list[Finding]:
     """States that the part has no room for: they are read all the same, and told."""
     found = []
     for part in assembly.parts.values():
-        for state, sizes in _SIZES.items():
-            size = next((s for s in sizes if s in part.settings), None)
-            if state not in part.state or size is None:
+        for state, value in part.state.items():
+            if state not in _SIZES:
                 continue
-            if part.state[state] > part.settings[size] * (1.0 + 1e-6):
+            size = next((s for s in _SIZES[state] if s in part.settings), None)
+            if size is not None and value > part.settings[size] * (1.0 + 1e-6):
                 words, limit = state.replace("_", " "), size.replace("_", " ")
                 found.append(
                     Finding(
@@ -138,6 +138,8 @@ def _uncertain(assembly: Assembly) -> list[Finding]:
     found = []
     for element in assembly.circuit.elements():
         values = resolve_element(element)
+        if not (values.ranges or values.unknowns):
+            continue
         if values.ranges:
             names = ", ".join(values.ranges).replace("_", " ")
             found.append(

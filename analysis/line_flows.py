@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analysis.assemble import Assembly
+from analysis.assemble import Assembly, LaidLine
 from analysis.constants import NO_FLOW, RUNAWAY, STIFF, WITHOUT_LIMIT
 from analysis.network import Array, Branch, Network
 from analysis.newton import Solution
@@ -44,9 +44,10 @@ def runs_away(network: Network, solution: Solution, branch: Branch) -> bool:
         return False
     row = network.row(branch)
     weight = network.weight[row]
-    slope = float(network.parameters["deadband"][0, branch.row])
-    if abs(float(solution.q[row])) * float(np.abs(weight).max()) <= RUNAWAY:
+    widest = max(map(abs, weight.tolist()))
+    if abs(float(solution.q[row])) * widest <= RUNAWAY:
         return False
+    slope = float(network.parameters["deadband"][0, branch.row])
     return slope * float(weight @ weight) >= 0.5 * STIFF
 
 
@@ -71,9 +72,10 @@ def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
     if runs_away(network, solution, branch):
         return True
     row = network.row(branch)
-    driven = solution.pressure[network.node[row]] > WITHOUT_LIMIT
-    counts = network.weight[row] != 0.0
-    return bool(np.any(driven & counts)) and abs(float(solution.q[row])) > NO_FLOW
+    if not abs(float(solution.q[row])) > NO_FLOW:
+        return False
+    ends = zip(network.node[row].tolist(), network.weight[row].tolist(), strict=True)
+    return any(w != 0.0 and solution.pressure[node] > WITHOUT_LIMIT for node, w in ends)
 
 
 def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> PortFlows:
@@ -85,53 +87,76 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
         Pumps whose outlet pressure nothing limits: their flow counts as unknown.
     """
     network = assembly.network
-    start: dict[str, int] = network.start
-    q: list[float] = solution.q.tolist()
     unknown = bool(unlimited) or (
         not assembly.builder.dynamic and _is_any_fast(network, solution.q)
     )
+    inflow = _find_inflows(assembly, solution, unlimited, unknown)
+    leaving = dict.fromkeys(inflow, 0.0)
+    line, edges = _find_pipe_flows(assembly, solution, leaving, unknown)
+    meters = [
+        part
+        for part in assembly.parts.values()
+        if part.kind == "flow_meter" and part.fault != "blocked"
+    ]
+    for part in meters:
+        edges.append(_Edge(part.id, f"{part.id}.A", f"{part.id}.B"))
+        line[part.id] = None
+    _mark_held(assembly, inflow)
+    _strip_leaves(edges, inflow, leaving, line, assembly.open_ends)
+    for part in meters:
+        through = line.pop(part.id)
+        inflow[f"{part.id}.A"] = through
+        inflow[f"{part.id}.B"] = None if through is None else -through
+    return PortFlows(inflow, line)
+
+
+def _find_inflows(
+    assembly: Assembly, solution: Solution, unlimited: set[str], unknown: bool
+) -> dict[str, float | None]:
+    """What the branches of each part draw from its ports; `unknown`: not all are to be read."""
+    network = assembly.network
+    start: dict[str, int] = network.start
+    q: list[float] = solution.q.tolist()
     inflow: dict[str, float | None] = dict.fromkeys(assembly.builder.nodes, 0.0)
-    for part in assembly.parts.values():
+    for identifier, part in assembly.parts.items():
         for port, branch, coefficient in part.taps:
-            key = f"{part.id}.{port}"
+            key = f"{identifier}.{port}"
             known = inflow[key]
             if known is None or (unknown and has_no_limit(network, solution, branch)):
                 inflow[key] = None
             else:
-                inflow[key] = known + coefficient * q[start[branch.family] + branch.row]
-        if part.id in unlimited:
-            inflow.update({f"{part.id}.{port}": None for port in part.ports})
-    leaving = dict.fromkeys(inflow, 0.0)
+                family, row = branch
+                inflow[key] = known + coefficient * q[start[family] + row]
+        if identifier in unlimited:
+            inflow.update({f"{identifier}.{port}": None for port in part.ports})
+    return inflow
+
+
+def _find_pipe_flows(
+    assembly: Assembly, solution: Solution, leaving: dict[str, float], unknown: bool
+) -> tuple[dict[str, float | None], list[_Edge]]:
+    """The flows of lines that have branches, added to what is `leaving` their ends; and the
+    other lines, whose flows are open yet."""
+    network = assembly.network
+    q: list[float] = solution.q[network.slices["pipe"]].tolist()
     line: dict[str, float | None] = {}
     edges: list[_Edge] = []
-    for laid in assembly.lines.values():
-        if laid.branch is not None and unknown and has_no_limit(network, solution, laid.branch):
-            edges.append(_Edge(laid.id, laid.start, laid.end))
-            line[laid.id] = None
-        elif laid.branch is not None:
-            first = q[start["pipe"] + laid.branch.row]
-            last = first if laid.second is None else q[start["pipe"] + laid.second.row]
-            line[laid.id] = first
-            leaving[laid.start] += first
-            leaving[laid.end] -= last
-        elif laid.ideal:
-            edges.append(_Edge(laid.id, laid.start, laid.end))
-            line[laid.id] = None
-        else:
-            line[laid.id] = 0.0 if laid.fault == "blocked" else None
-    _add_hole_flows(assembly, solution, leaving)
-    for part in assembly.parts.values():
-        if part.kind == "flow_meter" and part.fault != "blocked":
-            edges.append(_Edge(part.id, f"{part.id}.A", f"{part.id}.B"))
-            line[part.id] = None
-    _mark_held(assembly, inflow)
-    _strip_leaves(edges, inflow, leaving, line, assembly.open_ends)
-    for part in assembly.parts.values():
-        if part.kind == "flow_meter" and part.fault != "blocked":
-            through = line.pop(part.id)
-            inflow[f"{part.id}.A"] = through
-            inflow[f"{part.id}.B"] = None if through is None else -through
-    return PortFlows(inflow, line)
+    leaking: list[LaidLine] = []
+    for identifier, laid in assembly.lines.items():
+        branch, second = laid.branch, laid.second
+        if branch is None or (unknown and has_no_limit(network, solution, branch)):
+            line[identifier] = 0.0 if laid.fault == "blocked" else None
+            if branch is not None or laid.ideal:
+                edges.append(_Edge(identifier, laid.start, laid.end))
+            if laid.ideal and laid.fault == "external_leak":
+                leaking.append(laid)
+            continue
+        line[identifier] = first = q[branch.row]
+        leaving[laid.start] += first
+        leaving[laid.end] -= first if second is None else q[second.row]
+    if leaking:
+        _add_hole_flows(assembly, solution, leaking, leaving)
+    return line, edges
 
 
 def _is_any_fast(network: Network, q: Array) -> bool:
@@ -140,16 +165,12 @@ def _is_any_fast(network: Network, q: Array) -> bool:
     return bool((np.abs(q[part]) * most > RUNAWAY).any())
 
 
-def _add_hole_flows(assembly: Assembly, solution: Solution, leaving: dict[str, float]) -> None:
-    """What leaves through the hole of an ideal line, which is at its start."""
+def _add_hole_flows(
+    assembly: Assembly, solution: Solution, leaking: list[LaidLine], leaving: dict[str, float]
+) -> None:
+    """What leaves through the holes of ideal lines, which are at their starts."""
     network = assembly.network
-    holes = {
-        assembly.node(laid.start): laid.start
-        for laid in assembly.lines.values()
-        if laid.ideal and laid.fault == "external_leak"
-    }
-    if not holes:
-        return
+    holes = {assembly.node(laid.start): laid.start for laid in leaking}
     owned = {network.row(b) for part in assembly.parts.values() for _, b, _ in part.taps}
     part = network.slices["turbulent"]
     for row in range(part.start, part.stop):
@@ -158,23 +179,22 @@ def _add_hole_flows(assembly: Assembly, solution: Solution, leaving: dict[str, f
             leaving[holes[node]] += float(solution.q[row])
 
 
+_HOLDERS = ("reservoir", "pressure_source", "accumulator", "hose")
+
+
 def _mark_held(assembly: Assembly, inflow: dict[str, float | None]) -> None:
     """Ports that hold a pressure take or give whatever the balance asks for: unknown yet."""
     for node, held in assembly.builder.fixed.items():
         part = assembly.parts.get(held.owner)
-        if part is None:
+        if part is None or part.kind not in _HOLDERS:
             continue
         for port, number in part.ports.items():
-            if number == node and _holds(part.kind):
+            if number == node:
                 inflow[f"{part.id}.{port}"] = None
     # every reservoir port holds its pressure, also where another holder won the node
     for part in assembly.parts.values():
         if part.kind == "reservoir":
             inflow.update({f"{part.id}.{port}": None for port in part.ports})
-
-
-def _holds(kind: str) -> bool:
-    return kind in ("reservoir", "pressure_source", "accumulator", "hose")
 
 
 def _strip_leaves(
@@ -189,17 +209,20 @@ def _strip_leaves(
     for edge in edges:
         for port in {edge.start, edge.end}:
             around[port].append(edge)
-    # at a line that is open to the atmosphere an unknown flow is spilt
-    waiting = [port for port in inflow if port not in open_ends]
+    waiting: list[str] = []
+    for port, flow in inflow.items():
+        # at a line that is open to the atmosphere an unknown flow is spilt
+        if port in open_ends:
+            continue
+        if port in around:
+            waiting.append(port)
+        elif flow is None:
+            inflow[port] = -leaving[port]
     while waiting:
         port = waiting.pop()
         if port in open_ends:
             continue
-        near = around.get(port)
-        if near is None:
-            if inflow[port] is None:
-                inflow[port] = -leaving[port]
-            continue
+        near = around[port]
         unknown = [e for e in near if line[e.id] is None]
         known = leaving[port]
         for edge in near:

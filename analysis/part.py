@@ -14,7 +14,7 @@ from analysis.network import Branch, Builder
 PortTerms = Sequence[tuple[str, float]]
 
 
-@dataclass
+@dataclass(slots=True)
 class Part:
     """One component while its law is laid down.
 
@@ -44,7 +44,10 @@ class Part:
         return branch
 
     def _nodes(self, terms: PortTerms) -> tuple[tuple[int, float], ...]:
-        return tuple([(self.ports[port], coefficient) for port, coefficient in terms])
+        nodes = []
+        for port, coefficient in terms:
+            nodes.append((self.ports[port], coefficient))
+        return tuple(nodes)
 
     def turbulent(self, terms: PortTerms, forward: float, **more: Any) -> Branch:
         """An orifice-like branch between ports (see `Builder.turbulent`)."""
@@ -52,7 +55,10 @@ class Part:
 
     def passage(self, start: str, end: str, forward: float, **more: Any) -> Branch:
         """An orifice-like branch from one port to another."""
-        return self.turbulent(((start, 1.0), (end, -1.0)), forward, **more)
+        first, last = self.ports[start], self.ports[end]
+        branch = self.net.turbulent(((first, 1.0), (last, -1.0)), forward, **more)
+        self.taps += (start, branch, 1.0), (end, branch, -1.0)
+        return branch
 
     def deadband(self, terms: PortTerms, slope: float, **more: Any) -> Branch:
         """A straight branch beyond a dead band (see `Builder.deadband`)."""
@@ -67,7 +73,7 @@ class Part:
         resistance - friction; not beyond a stop. Beyond that nothing opposes it, which
         the stiff mobility stands for.
         """
-        area = sum(coefficient**2 for _, coefficient in terms)
+        area = sum([coefficient**2 for _, coefficient in terms])
         branch = self.deadband(
             terms,
             STIFF / area,

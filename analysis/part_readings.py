@@ -26,6 +26,9 @@ OPENED_BY_PRESSURE = (
 )
 """Kinds of which a reading and a signal tell whether they are open."""
 
+_OPENED = frozenset(OPENED_BY_PRESSURE)
+_PUMPS = frozenset(("fixed_pump", "compensated_pump", "hand_pump"))
+
 _AREAS = {
     "cylinder": ("cap", "rod"),
     "cylinder_single_acting": ("cap",),
@@ -43,24 +46,25 @@ def read_part(
 ) -> Quantities:
     """The readings of one component, SI; empty for a part that has none of its own."""
     values: Quantities = {}
-    if part.kind in _AREAS:
+    kind = part.kind
+    if kind in _AREAS:
         _read_actuator(part, network, solution, pressures, values)
-    elif part.kind == "hydraulic_motor":
+    elif kind == "hydraulic_motor":
         flow = _flow(part, "through", network, solution)
         taken = part.settings["displacement"] * (1.0 + motor_leakage_share(part))
         values["velocity"] = None if flow is None else flow / taken
         values["torque"] = _torque(part, pressures)
-    elif part.kind in ("fixed_pump", "compensated_pump", "hand_pump"):
+    elif kind in _PUMPS:
         _read_pump(part, pressures, instant, values)
-    elif part.kind in OPENED_BY_PRESSURE:
+    elif kind in _OPENED:
         values["open"] = _is_open(part, network, solution)
-    elif part.kind == "reservoir":
+    elif kind == "reservoir":
         values["volume"] = part.state["volume"]
-    elif part.kind == "accumulator":
+    elif kind == "accumulator":
         values["fluid_volume"] = part.state["fluid_volume"]
     if "position" in part.state:
         values["position"] = part.state["position"]
-    if part.kind == "hydraulic_fuse":
+    if kind == "hydraulic_fuse":
         values["closed"] = bool(part.state["closed"])
     return values
 
@@ -97,7 +101,7 @@ def _read_actuator(
 ) -> None:
     terms = areas(part)
     velocity = _flow(part, "stroke", network, solution)
-    smallest = min(abs(area) for _, area in terms)
+    smallest = min([abs(area) for _, area in terms])
     values["extension"] = part.state["extension"]
     if velocity is not None and abs(velocity) * smallest <= NO_FLOW:
         velocity = 0.0
@@ -141,18 +145,17 @@ def _read_pump(
 
 
 def _is_open(part: Part, network: Network, solution: Solution) -> bool:
-    for device in part.net.devices:
-        if device.owner == part.id and isinstance(device, PilotCheck | Unloading) and device.open:
-            return True
+    own = [device for device in part.net.devices if device.owner == part.id]
+    if any(isinstance(device, PilotCheck | Unloading) and device.open for device in own):
+        return True
     if part.kind == "unloading_valve":
         return False
     branch = part.branches.get("main")
     if branch is None:
         return False
-    row = network.row(branch)
-    if abs(solution.q[row]) > NO_FLOW:
+    if abs(float(solution.q[network.row(branch)])) > NO_FLOW:
         return True
-    modulated = any(isinstance(d, Modulator) and d.owner == part.id for d in part.net.devices)
+    modulated = any(isinstance(device, Modulator) for device in own)
     # a throttling valve without flow is open if it would pass some at once
     # numpy has booleans of its own, which no JSON takes
     return modulated and bool(network.parameters["turbulent"][1, branch.row] == 0.0)

@@ -16,6 +16,7 @@ from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows, find_runaways
 from analysis.network import bounds_flow
+from analysis.newton import Solution
 from analysis.null_reasons import NO_LIMIT, NO_LOSS, OPEN_FLOW, RUPTURED
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
@@ -203,22 +204,12 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     solved: list[float] = solution.pressure.tolist()
     if not instant.converged:
         return _unread(assembly, instant)
-    open_nodes: list[bool] = solution.undetermined.tolist()
-    conflicts = assembly.builder.conflicts
-    pressures: dict[str, float | None] = {}
-    reasons: dict[str, str] = {}
-    for port, node in nodes.items():
-        value = solved[node]
-        if node in conflicts:
-            one, other = conflicts[node]
-            reasons[port] = (
-                f"{one} and {other} hold it at different pressures without any loss between"
-            )
-        elif value > WITHOUT_LIMIT:
-            reasons[port] = NO_LIMIT
-        elif open_nodes[node]:
-            reasons[port] = "nothing pins this pressure down"
-        pressures[port] = None if port in reasons else max(value, -ATMOSPHERE)
+    untold = _nodes_without_reading(assembly, solution)
+    bounded: list[float] = np.maximum(solution.pressure, -ATMOSPHERE).tolist()
+    pressures: dict[str, float | None] = {
+        port: None if node in untold else bounded[node] for port, node in nodes.items()
+    }
+    reasons = {port: untold[node] for port, node in nodes.items() if node in untold}
     unlimited = {
         part.id
         for part in assembly.parts.values()
@@ -239,11 +230,9 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         part.id: read_part(part, assembly.network, solution, pressures, instant)
         for part in assembly.parts.values()
     }
-    undetermined = tuple(
-        port
-        for port, node in nodes.items()
-        if pressures[port] is None and (open_nodes[node] or node in conflicts)
-    )
+    loose = {node for node in untold if solution.undetermined[node]}
+    loose |= assembly.builder.conflicts.keys()
+    undetermined = tuple([port for port, node in nodes.items() if node in loose]) if loose else ()
     result = Readings(
         True,
         instant.iterations,
@@ -262,6 +251,18 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     return result
 
 
+def _nodes_without_reading(assembly: Assembly, solution: Solution) -> dict[int, str]:
+    """The nodes whose pressure has no reading, and why."""
+    found: dict[int, str] = {}
+    for node in np.flatnonzero(solution.undetermined).tolist():
+        found[node] = "nothing pins this pressure down"
+    for node in np.flatnonzero(solution.pressure > WITHOUT_LIMIT).tolist():
+        found[node] = NO_LIMIT
+    for node, (one, other) in assembly.builder.conflicts.items():
+        found[node] = f"{one} and {other} hold it at different pressures without any loss between"
+    return found
+
+
 def _imbalance(assembly: Assembly, instant: Instant, fast: list[str]) -> float:
     """The largest net flow at a node whose pressure is determined [m3/s].
 
@@ -270,14 +271,16 @@ def _imbalance(assembly: Assembly, instant: Instant, fast: list[str]) -> float:
     takes the place of whatever leaves.
     """
     network, solution = assembly.network, instant.solution
-    nodes = network.free[~solution.undetermined[network.free]]
+    nodes = network.free
+    if solution.undetermined.any():
+        nodes = nodes[~solution.undetermined[nodes]]
     pressure = solution.pressure[nodes]
     leaving = network.outflow(solution.q)[nodes] + bounds_flow(pressure)[0]
     leaving = np.where(pressure <= -ATMOSPHERE, np.minimum(leaving, 0.0), leaving)
-    through = np.zeros(network.count)
-    np.maximum.at(through, network.node, np.abs(network.weight * solution.q[:, None]))
+    through = np.zeros(network.count, dtype=bool)
+    through[network.node[np.abs(network.weight * solution.q[:, None]) > NO_FLOW]] = True
     # where nothing flows there is nothing to balance
-    counts = (through[nodes] > NO_FLOW) & (pressure < 0.05 * UNLIMITED)
+    counts = through[nodes] & (pressure < 0.05 * UNLIMITED)
     if fast:
         unread = [node for part in fast for node in assembly.parts[part].ports.values()]
         counts &= ~np.isin(nodes, unread)
@@ -323,28 +326,32 @@ def read_lines(
     """The reading of every line; why one has none goes into `reasons`."""
     viscosity = assembly.liquid.viscosity
     found: dict[str, LineFlow] = {}
-    for laid in assembly.lines.values():
-        flow = tidy(flows.line[laid.id])
-        start, end = pressures[laid.start], pressures[laid.end]
+    for identifier, laid in assembly.lines.items():
+        flow = tidy(flows.line[identifier])
+        start, end, bore = pressures[laid.start], pressures[laid.end], laid.bore
         drop = None if start is None or end is None else start - end
         if laid.ideal:
             drop = 0.0
         spill = None
         if laid.fault == "ruptured":
-            reasons[laid.id] = RUPTURED
             spill = _spill(assembly, flows, laid.start, laid.end)
-        elif flow is None and (at_ends := _without_limit(laid, reasons)):
-            reasons[laid.id] = at_ends
-        elif flow is None:
-            reasons[laid.id] = OPEN_FLOW
-        elif drop is None:
-            reasons[laid.id] = reasons.get(laid.start) or reasons.get(laid.end, "")
+        if flow is None or drop is None or laid.fault == "ruptured":
+            reasons[identifier] = _why_incomplete(laid, flow, reasons)
         velocity = reynolds = None
-        if laid.bore is not None and flow is not None:
-            velocity = flow / (pi / 4.0 * laid.bore**2)
-            reynolds = abs(velocity) * laid.bore / viscosity
-        found[laid.id] = LineFlow(flow, drop, velocity, reynolds, spill)
+        if bore is not None and flow is not None:
+            velocity = flow / (pi / 4.0 * bore**2)
+            reynolds = abs(velocity) * bore / viscosity
+        found[identifier] = LineFlow(flow, drop, velocity, reynolds, spill)
     return found
+
+
+def _why_incomplete(laid: LaidLine, flow: float | None, reasons: dict[str, str]) -> str:
+    """Why a line has no flow or, if it has one, no pressure drop."""
+    if laid.fault == "ruptured":
+        return RUPTURED
+    if flow is None:
+        return _without_limit(laid, reasons) or OPEN_FLOW
+    return reasons.get(laid.start) or reasons.get(laid.end, "")
 
 
 def _without_limit(laid: LaidLine, reasons: dict[str, str]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from analysis.circuit import LINE_SETTINGS, Circuit, Component, Element, Line
@@ -28,6 +29,11 @@ class Resolved:
     ranges: tuple[str, ...] = ()
     unknowns: tuple[str, ...] = ()
     written: frozenset[str] = frozenset()
+
+    @cached_property
+    def is_lossless(self) -> bool:
+        """Whether a line joins its ports without loss: no bore or no length given."""
+        return self.settings["bore"] is None or self.settings["length"] is None
 
 
 _CAM = 1e-4

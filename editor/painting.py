@@ -69,13 +69,15 @@ def draw_text(painter: QPainter, text: Text) -> None:
     width, height = 12.0 * M, 2.0 * text.height * M
     x, y = text.at[0] * M, text.at[1] * M
     left = {"centre": x - width / 2, "left": x, "right": x - width}[text.anchor]
-    flags = {
-        "centre": Qt.AlignmentFlag.AlignHCenter,
-        "left": Qt.AlignmentFlag.AlignLeft,
-        "right": Qt.AlignmentFlag.AlignRight,
-    }[text.anchor]
     area = QRectF(left, y - height / 2, width, height)
-    painter.drawText(area, flags | Qt.AlignmentFlag.AlignVCenter, text.text)
+    painter.drawText(area, _FLAGS[text.anchor], text.text)
+
+
+_FLAGS = {
+    "centre": Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter,
+    "left": Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
+    "right": Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
+}
 
 
 def make_picture(strokes: Iterable[Stroke]) -> Picture:

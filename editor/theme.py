@@ -58,7 +58,16 @@ RAMP_STEPS = 64
 
 def pressure_colour(share: float) -> QColor:
     """The colour for a share (0 to 1) of the highest pressure shown."""
-    return _ramp()[round(min(max(share, 0.0), 1.0) * (RAMP_STEPS - 1))]
+    return _ramp()[_ramp_step(share)]
+
+
+def pressure_name(share: float) -> str:
+    """The same colour by its name, `#rrggbb`."""
+    return _ramp_names()[_ramp_step(share)]
+
+
+def _ramp_step(share: float) -> int:
+    return round(min(max(share, 0.0), 1.0) * (RAMP_STEPS - 1))
 
 
 def pressure_width(share: float) -> float:
@@ -76,6 +85,11 @@ def _ramp() -> tuple[QColor, ...]:
         first = min(int(where), len(stops) - 2)
         colours.append(_mixed(stops[first], stops[first + 1], where - first))
     return tuple(colours)
+
+
+@lru_cache(maxsize=1)
+def _ramp_names() -> tuple[str, ...]:
+    return tuple(colour.name() for colour in _ramp())
 
 
 def _mixed(first: QColor, second: QColor, share: float) -> QColor:

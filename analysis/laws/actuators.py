@@ -58,6 +58,8 @@ def cylinder(part: Part) -> None:
         at_start=at_start,
         at_end=at_end,
     )
+    if s["lock"] == "none":
+        return
     at_start, at_end = stops(x, s["stroke"])
     for end, there, port, threshold in (
         ("retracted", at_start, "cap", load + friction),

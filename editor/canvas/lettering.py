@@ -46,9 +46,17 @@ class Words:
     def paint(self, painter: QPainter) -> None:
         """Paint it."""
         painter.setFont(theme.sheet_font(self.height, self.bold))
-        painter.setPen(QColor(self.colour))
-        flags = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(self.area(), flags | Qt.TextFlag.TextDontClip, self.text)
+        painter.setPen(_colour(self.colour))
+        painter.drawText(self.area(), _FLAGS, self.text)
+
+
+# made once: to join flags costs more than to paint the text
+_FLAGS = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextDontClip
+
+
+@lru_cache(maxsize=256)
+def _colour(name: str) -> QColor:
+    return QColor(name)
 
 
 @lru_cache(maxsize=4096)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import hypot
+from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -30,8 +31,7 @@ _GRIP = 0.9
 """How near [modules] a click must be."""
 
 
-@dataclass(frozen=True)
-class LineStyle:
+class LineStyle(NamedTuple):
     """How a line is painted.
 
     `arrows` is the distance between arrowheads in modules (0: none), `direction` 1 from
@@ -76,7 +76,7 @@ class LineItem(QGraphicsItem):
             return
         old, self.style = self.style, style
         if (old.arrows, old.direction, old.width) != (style.arrows, style.direction, style.width):
-            self.prepareGeometryChange()
+            # within the area that the line has anyway
             self._make_heads()
         self.update()
 
@@ -135,9 +135,14 @@ class LineItem(QGraphicsItem):
             return
         ordered = self.points if self.style.direction > 0 else self.points[::-1]
         size = 0.8 + 0.4 * self.style.width
+        heads = self._heads
         for tip, way in arrow_places(ordered, self.style.arrows, _BACK * size):
-            self._heads.addPolygon(arrow_head(tip, way, size))
-            self._heads.closeSubpath()
+            # corner by corner: a polygon made of points takes three times as long
+            start, *corners = _head_corners(tip, way, size)
+            heads.moveTo(*start)
+            for x, y in corners:
+                heads.lineTo(x, y)
+            heads.closeSubpath()
 
     def _fault_words(self) -> Words:
         middle = self.middle()
@@ -170,7 +175,7 @@ class LineItem(QGraphicsItem):
             painter.drawPath(self._path)
         if not self._heads.isEmpty():
             painter.setPen(theme.pen(theme.PAPER.name(), 0.15))
-            painter.setBrush(QBrush(QColor(style.colour)))
+            painter.setBrush(_brush(style.colour))
             painter.drawPath(self._heads)
         if self._fault:
             self._paint_fault(painter)
@@ -189,6 +194,11 @@ class LineItem(QGraphicsItem):
         painter.setBrush(theme.HANDLE)
         for x, y in self.points[1:-1]:
             painter.drawRect(QRectF(x * M - 9, y * M - 9, 18, 18))
+
+
+@lru_cache(maxsize=256)
+def _brush(colour: str) -> QBrush:
+    return QBrush(QColor(colour))
 
 
 def arrow_places(points: list[Point], spacing: float, head: float) -> list[tuple[Point, Point]]:
@@ -219,12 +229,15 @@ def arrow_places(points: list[Point], spacing: float, head: float) -> list[tuple
 
 def arrow_head(tip: Point, way: Point, size: float) -> QPolygonF:
     """An arrowhead at a tip [modules], in scene units; `way` is the unit direction."""
+    return QPolygonF([QPointF(x, y) for x, y in _head_corners(tip, way, size)])
+
+
+def _head_corners(tip: Point, way: Point, size: float) -> tuple[Point, Point, Point, Point]:
     (x, y), (ux, uy) = tip, way
     back, half = _BACK * size, 0.6 * size
-    corners = (
-        (x, y),
-        (x - back * ux - half * uy, y - back * uy + half * ux),
-        (x - back * 0.75 * ux, y - back * 0.75 * uy),
-        (x - back * ux + half * uy, y - back * uy - half * ux),
+    return (
+        (x * M, y * M),
+        ((x - back * ux - half * uy) * M, (y - back * uy + half * ux) * M),
+        ((x - back * 0.75 * ux) * M, (y - back * 0.75 * uy) * M),
+        ((x - back * ux + half * uy) * M, (y - back * uy - half * ux) * M),
     )
-    return QPolygonF([QPointF(a * M, b * M) for a, b in corners])

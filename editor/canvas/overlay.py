@@ -108,25 +108,22 @@ def line_styles(circuit: Circuit, readings: Readings, top: float) -> dict[str, L
 
 def _style(line: Line, readings: Readings, top: float, least: float) -> LineStyle:
     dash = ROLE_DASHES.get(line.role, "solid")
-    known = [
-        p
-        for p in (readings.pressures.get(line.start), readings.pressures.get(line.end))
-        if p is not None
-    ]
-    reading = readings.lines[line.id]
+    first, last = readings.pressures.get(line.start), readings.pressures.get(line.end)
+    flow, _drop, velocity, *_ = readings.lines[line.id]
     arrows, direction = 0.0, 1
-    if reading.flow is not None and abs(reading.flow) > least:
-        arrows = arrow_spacing(reading.velocity)
-        direction = 1 if reading.flow > 0 else -1
-    if not known:
-        colour = theme.UNDETERMINED.name()
-        return LineStyle(colour, 1.0, dash, hollow=True, arrows=arrows, direction=direction)
-    share = sum(known) / len(known) / top
+    if flow is not None and abs(flow) > least:
+        arrows = arrow_spacing(velocity)
+        direction = 1 if flow > 0 else -1
+    known = first if last is None else last if first is None else (first + last) / 2
+    if known is None:
+        return LineStyle(_HOLLOW, 1.0, dash, True, arrows, direction)
+    share = known / top
     # a step of the width is too small to be seen, and saves repainting
     width = round(theme.pressure_width(share), 1)
-    return LineStyle(
-        theme.pressure_colour(share).name(), width, dash, arrows=arrows, direction=direction
-    )
+    return LineStyle(theme.pressure_name(share), width, dash, False, arrows, direction)
+
+
+_HOLLOW = theme.UNDETERMINED.name()
 
 
 def arrow_spacing(velocity: float | None) -> float:

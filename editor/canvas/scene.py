@@ -234,15 +234,35 @@ class Scene(QGraphicsScene):
         `worked` has the levers and faults as they were set meanwhile; it is another circuit
         whenever one of them was set.
         """
-        affected = set(moving or ()) | set(self._moving or ())
-        self._moving = moving
+        # a copy: the motion goes on changing its own, and what changed is told by comparing
+        states = None if moving is None else {key: dict(own) for key, own in moving.items()}
+        before, self._moving = self._moving or {}, states
+        now = states or {}
+        affected = {key for key in now.keys() | before.keys() if now.get(key) != before.get(key)}
         if worked is not self._worked:
-            self._worked = worked
-            affected = set(self.components)
-            for line in self.circuit.lines.values():
-                self.lines[line.id].set_fault(self._fault_of(line))
+            affected |= self._set_worked(worked)
+        affected |= {
+            component.id
+            for component in self.circuit.components.values()
+            if component.settings.get("tripped_by") in affected
+        }
         for identifier in affected & self.components.keys():
             self.show_component(self.circuit.components[identifier])
+
+    def _set_worked(self, worked: Circuit | None) -> set[str]:
+        """Show faults as they were set meanwhile; returns the components that may look different.
+
+        A circuit at work shares what was not set with the one before it.
+        """
+        before, self._worked = self._worked or self.circuit, worked
+        for line in self.circuit.lines.values():
+            self.lines[line.id].set_fault(self._fault_of(line))
+        own = (worked or self.circuit).components
+        return {
+            component.id
+            for component in self.circuit.components.values()
+            if own.get(component.id) is not before.components.get(component.id)
+        }
 
     def show_line(
         self,

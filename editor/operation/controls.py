@@ -73,6 +73,11 @@ class Controls(QWidget):
         for refresh in self._refreshers:
             refresh()
 
+    def _is_there(self, component: Component) -> bool:
+        """Not so for the rows of another circuit that was opened since: they are made anew."""
+        now = self._circuit.components.get(component.id)
+        return now is not None and now.kind == component.kind
+
     def _label(self, row: int, component: Component) -> None:
         label = QLabel(f"<b>{component.id}</b>  {component.name or component.declared.title}")
         label.setTextFormat(Qt.TextFormat.RichText)
@@ -98,7 +103,7 @@ class Controls(QWidget):
         self._grid.addWidget(holder, row, 1)
 
         def refresh() -> None:
-            if component.id in self._circuit.components:
+            if self._is_there(component):
                 now = self._now(component)
                 made[str(resolve_element(now).state["position"])].setChecked(True)
 
@@ -129,7 +134,7 @@ class Controls(QWidget):
         self._grid.addWidget(holder, row, 1)
 
         def refresh() -> None:
-            if component.id in self._circuit.components:
+            if self._is_there(component):
                 running = bool(resolve_element(self._now(component)).state["running"])
                 switch.setChecked(running)
                 switch.setText("running" if running else "at rest")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from math import ceil, floor, inf, nan
 from typing import Any
 
@@ -48,6 +48,22 @@ def room_for(low: float, high: float) -> tuple[float, float]:
     step = rounded_up(span) / 10.0
     margin = 0.02 * span
     return floor((low - margin) / step) * step, ceil((high + margin) / step) * step
+
+
+def figures_of(column: Sequence[Any]) -> Any:
+    """The values of a signal as an array of floats, NaN where there is no figure.
+
+    >>> figures_of([1.5, None, True]).tolist(), figures_of(["locked", 2]).tolist()
+    ([1.5, nan, 1.0], [nan, 2.0])
+    """
+    import numpy
+
+    try:
+        # None becomes NaN; to look at each value takes twice as long
+        return numpy.array(column, dtype=float)
+    except ValueError:
+        figures = [v if isinstance(v, int | float) else nan for v in column]
+        return numpy.array(figures, dtype=float)
 
 
 def trace_names(circuit: Circuit, identifiers: Iterable[str]) -> list[str]:
@@ -158,9 +174,12 @@ class Traces(QWidget):
         if not self.names or not self.isVisible():
             return
         history = self._operation.history
+        import numpy
+
         spans: dict[str, tuple[float, float]] = {}
+        recorded = numpy.array(history.times, dtype=float)
         for name in self.names:
-            times, values = self._points(name)
+            times, values = self._points(name, recorded)
             self._curves[name].setData(times, values)
             if len(values):
                 dimension = signal_dimension(self._operation.circuit, name)
@@ -171,16 +190,15 @@ class Traces(QWidget):
             cursor.setValue(self._operation.time)
         self._say(self._operation.time)
 
-    def _points(self, name: str) -> tuple[Any, Any]:
-        """Times [s] and values in the circuit's unit, where there is a figure."""
+    def _points(self, name: str, recorded: Any) -> tuple[Any, Any]:
+        """Times [s] and values in the circuit's unit, where there is a figure.
+
+        `recorded`: the times of the recording, as an array.
+        """
         import numpy
 
-        history = self._operation.history
-        column = history.signals.get(name, [])
-        figures = [v if isinstance(v, int | float) else nan for v in column]
-        values = numpy.array(figures, dtype=float)
-        times = numpy.array(history.times[: len(figures)], dtype=float)
-        known = ~numpy.isnan(values)
+        values = figures_of(self._operation.history.signals.get(name, []))
+        times, known = recorded[: len(values)], ~numpy.isnan(values)
         dimension = signal_dimension(self._operation.circuit, name)
         if dimension not in ("word", "number"):
             # every unit is a factor and a zero of its own

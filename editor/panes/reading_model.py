@@ -23,6 +23,16 @@ from editor.unit_presets import DisplayUnits
 _INDEX = QModelIndex | QPersistentModelIndex
 _ROLE = Qt.ItemDataRole
 SUBJECT_ROLE = _ROLE.UserRole
+_ANSWERED = tuple(
+    int(role)
+    for role in (
+        _ROLE.DisplayRole,
+        _ROLE.TextAlignmentRole,
+        _ROLE.ForegroundRole,
+        _ROLE.ToolTipRole,
+        SUBJECT_ROLE,
+    )
+)
 _NOWHERE = QModelIndex()
 
 
@@ -67,23 +77,22 @@ class ReadingModel(QAbstractTableModel):
         return 0 if parent.isValid() else len(self._table.columns)
 
     def data(self, index: _INDEX, role: int = _ROLE.DisplayRole) -> Any:
-        if not index.isValid() or index.row() >= len(self._rows):
+        row, column = index.row(), index.column()
+        # most of what a view asks at each cell is of no concern here: fonts, icons, boxes
+        if role not in _ANSWERED or not 0 <= row < len(self._rows):
             return None
-        subject = self._rows[index.row()]
-        cell = self._cells[subject][index.column()]
-        if role == _ROLE.DisplayRole:
-            return cell.text
-        if role == _ROLE.ToolTipRole:
-            return cell.hint or None
-        if role == _ROLE.TextAlignmentRole:
-            side = _RIGHT if self._is_figure(index.column()) else _LEFT
-            return side
-        if role == _ROLE.ForegroundRole:
-            wordy = self._is_figure(index.column()) and not cell.is_number
-            return theme.FAINT_INK if wordy else None
+        subject = self._rows[row]
         if role == SUBJECT_ROLE:
             return subject
-        return None
+        if role == _ROLE.TextAlignmentRole:
+            return _RIGHT if self._is_figure(column) else _LEFT
+        cell = self._cells[subject][column]
+        if role == _ROLE.DisplayRole:
+            return cell.text
+        if role == _ROLE.ForegroundRole:
+            wordy = self._is_figure(column) and not cell.is_number
+            return theme.FAINT_INK if wordy else None
+        return cell.hint or None
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = _ROLE.DisplayRole

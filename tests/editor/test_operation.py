@@ -9,14 +9,17 @@ from PySide6.QtWidgets import QFileDialog, QPushButton
 
 import editor
 from analysis import read_circuit
+from analysis.circuit import Circuit
 from analysis.circuit_file import circuit_text
+from analysis.motion import Motion
 from analysis.procedures import parse_procedure
+from analysis.resolved import resolve_element
 from analysis.runs import run
 from editor.canvas.scene import Scene
 from editor.operation.dock import OperationPane
 from editor.operation.history import MOST_MOMENTS, History
 from editor.operation.operation import Operation
-from editor.operation.traces import COLOURS
+from editor.operation.traces import COLOURS, figures_of
 from editor.selection import Selection
 from editor.undo_commands import SetValue, push
 from editor.unit_presets import DisplayUnits
@@ -155,6 +158,29 @@ def test_what_was_done_becomes_a_procedure(pane):
         )
 
 
+def test_another_circuit_is_worked_after_the_first(qtbot, pane):
+    """Its parts may have the ids of others: no row of the first circuit is shown for them."""
+    pane.operation.begin()
+    pane.operation.finish()
+    other = Circuit()
+    for component in pane.operation.circuit.components.values():
+        other.add("junction", id=component.id)
+    pane.operation.circuit.replace_with(other)
+    assert pane.operation.begin()
+    assert pane.controls._refreshers == []
+
+
+def test_traces_skip_what_is_no_figure():
+    """Gaps, flags and words in a column: a word is no figure, a flag is 0 or 1."""
+    nan = float("nan")
+    for column, figures in (
+        ([1.5, None, True], [1.5, nan, 1.0]),
+        (["locked", 2, None], [nan, 2.0, nan]),
+        ([], []),
+    ):
+        assert figures_of(column).tolist() == pytest.approx(figures, nan_ok=True)
+
+
 def test_canvas_shows_the_moving_part(qtbot, gear):
     """A part at work is painted anew in its present state, and as drawn afterwards."""
     scene = Scene(gear, Selection())
@@ -163,6 +189,59 @@ def test_canvas_shows_the_moving_part(qtbot, gear):
     assert scene.components["1A1"].picture is not at_rest
     scene.show_moving(None)
     assert scene.components["1A1"].picture is at_rest
+
+
+def test_canvas_follows_a_state_that_goes_on_changing(qtbot, gear):
+    """The motion changes its states in place; each is shown, and one that comes back too."""
+    scene, states = Scene(gear, Selection()), {"1A1": {"extension": 0.1}}
+    scene.show_moving(states)
+    first = scene.components["1A1"].picture
+    states["1A1"]["extension"] = 0.2
+    scene.show_moving(states)
+    assert scene.components["1A1"].picture is not first
+    states["1A1"]["extension"] = 0.1
+    scene.show_moving(states)
+    assert scene.components["1A1"].picture is first
+
+
+def test_canvas_shows_a_roller_valve_tripped_at_work(qtbot):
+    """The cam of a cylinder that moves by itself changes the valve over before one's eyes."""
+    circuit = Circuit()
+    circuit.add("cylinder", id="1A1", stroke="200 mm")
+    circuit.add(
+        "valve_3_2", id="1V1", operator="roller", tripped_by="1A1", trips_at="100 mm",
+        position="right",
+    )  # fmt: skip
+    scene = Scene(circuit, Selection())
+    as_drawn = scene.components["1V1"].picture
+    scene.show_moving({"1A1": {"extension": 0.09}})
+    assert scene.components["1V1"].picture is as_drawn
+    scene.show_moving({"1A1": {"extension": 0.11}})
+    assert scene.components["1V1"].picture is not as_drawn
+    scene.show_moving({"1A1": {"extension": 0.09}})
+    assert scene.components["1V1"].picture is as_drawn
+
+
+def test_canvas_shows_what_is_set_at_work(qtbot, gear):
+    """A lever or a fault that is set in the motion is seen, and taken back at the end."""
+    scene = Scene(gear, Selection())
+    lever = next(c.id for c in gear.components.values() if "position" in c.declared.states)
+    as_drawn = scene.components[lever].picture
+    motion = Motion(gear.copy())
+    scene.show_moving(motion.moving, motion.circuit)
+    places = gear.components[lever].declared.states["position"].choices
+    now = resolve_element(gear.components[lever]).state["position"]
+    motion.apply({lever: {"position": next(place for place in places if place != now)}})
+    scene.show_moving(motion.moving, motion.circuit)
+    assert scene.components[lever].picture is not as_drawn
+    line = next(iter(gear.lines))
+    motion.apply({line: {"fault": "blocked"}, "1A1": {"fault": "stuck"}})
+    scene.show_moving(motion.moving, motion.circuit)
+    assert scene.lines[line].fault == "blocked"
+    assert any(words.text == "STUCK" for words in scene.components["1A1"]._words)
+    scene.show_moving(None)
+    assert scene.components[lever].picture is as_drawn
+    assert scene.lines[line].fault == ""
 
 
 def test_recording_is_bounded():
