@@ -64,7 +64,8 @@ def find_runaways(assembly: Assembly, solution: Solution) -> list[str]:
 
 
 def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
-    """Whether a branch's flow is none to read: it belongs to a region that nothing limits.
+    """Whether a branch's flow is none to read: it belongs to a region that nothing limits, or
+    that hangs on a disputed pressure.
 
     A dead-headed pump leaves no balance there, and the solution lets its flow vanish
     wherever it comes to. What is shut passes nothing all the same.
@@ -72,10 +73,16 @@ def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
     if runs_away(network, solution, branch):
         return True
     row = network.row(branch)
+    nodes = [
+        n
+        for n, w in zip(network.node[row].tolist(), network.weight[row].tolist(), strict=True)
+        if w
+    ]
+    if solution.conflicted is not None and any(solution.conflicted[node] for node in nodes):
+        return True
     if not abs(float(solution.q[row])) > NO_FLOW:
         return False
-    ends = zip(network.node[row].tolist(), network.weight[row].tolist(), strict=True)
-    return any(w != 0.0 and solution.pressure[node] > WITHOUT_LIMIT for node, w in ends)
+    return any(solution.pressure[node] > WITHOUT_LIMIT for node in nodes)
 
 
 def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> PortFlows:
@@ -87,9 +94,8 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
         Pumps whose outlet pressure nothing limits: their flow counts as unknown.
     """
     network = assembly.network
-    unknown = bool(unlimited) or (
-        not assembly.builder.dynamic and _is_any_fast(network, solution.q)
-    )
+    unknown = bool(unlimited) or solution.conflicted is not None
+    unknown |= not assembly.builder.dynamic and _is_any_fast(network, solution.q)
     inflow = _find_inflows(assembly, solution, unlimited, unknown)
     leaving = dict.fromkeys(inflow, 0.0)
     line, edges = _find_pipe_flows(assembly, solution, leaving, unknown)
@@ -184,8 +190,9 @@ _HOLDERS = ("reservoir", "pressure_source", "accumulator", "hose")
 
 def _mark_held(assembly: Assembly, inflow: dict[str, float | None]) -> None:
     """Ports that hold a pressure take or give whatever the balance asks for: unknown yet."""
-    for node, held in assembly.builder.fixed.items():
-        part = assembly.parts.get(held.owner)
+    # of several that hold a node at one pressure, nothing says which of them gives how much
+    for node, owner in assembly.builder.holders:
+        part = assembly.parts.get(owner)
         if part is None or part.kind not in _HOLDERS:
             continue
         for port, number in part.ports.items():

@@ -56,13 +56,15 @@ class Fixed:
 class Builder:
     """Collects the network while the laws of all parts are laid down.
 
-    Node 0 is the atmosphere. `nodes` gives the node of each port `ID.PORT`.
+    Node 0 is the atmosphere. `nodes` gives the node of each port `ID.PORT`, `holders` every
+    (node, owner) that asked to hold a node, `fixed` the one that does.
     """
 
     nodes: dict[str, int] = field(default_factory=dict)
     count: int = 1
     fixed: dict[int, Fixed] = field(default_factory=dict)
     conflicts: dict[int, tuple[str, str]] = field(default_factory=dict)
+    holders: list[tuple[int, str]] = field(default_factory=list)
     terms: dict[str, list[tuple[tuple[int, float], ...]]] = field(
         default_factory=lambda: {f: [] for f in FAMILIES}
     )
@@ -87,6 +89,7 @@ class Builder:
         Two other holders at different pressures are a conflict: the flow between them
         has no limit, and the node gets no reading.
         """
+        self.holders.append((node, owner))
         other = self.fixed.get(node)
         if other is not None:
             if other.sort == "air":

@@ -42,7 +42,7 @@ class Solution:
     `u` [Pa or N], `q` [m3/s, or m/s for actuators] and `slope` have a row for each branch;
     `imbalance` is the largest net flow at a free node [m3/s]; `evaluations` is how often the
     laws of all branches were evaluated; `undetermined` flags nodes whose
-    pressure nothing pins down.
+    pressure nothing pins down, `conflicted` those whose pressure two holders dispute.
     """
 
     pressure: Array
@@ -54,6 +54,7 @@ class Solution:
     evaluations: int
     converged: bool
     undetermined: NDArray[np.bool_]
+    conflicted: NDArray[np.bool_] | None = None
 
 
 def solve_network(

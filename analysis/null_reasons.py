@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 NO_LIMIT = "nothing limits the pressure here"
 NO_LOSS = "nothing limits the flow here: there is no loss on its way"
 OPEN_FLOW = "lines without loss leave this flow open"
+DISPUTED = "it hangs on a point that is held at two pressures without any loss between"
 RUPTURED = "the line is ruptured: what reaches it is spilt"
 ABSENT = "there is nothing of this name to read at some of the times"
 

@@ -11,13 +11,14 @@ import numpy as np
 from analysis.assemble import Assembly, LaidLine, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
+from analysis.conflicts import find_conflicted
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED, WITHOUT_LIMIT
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows, find_runaways
 from analysis.network import bounds_flow
 from analysis.newton import Solution
-from analysis.null_reasons import NO_LIMIT, NO_LOSS, OPEN_FLOW, RUPTURED
+from analysis.null_reasons import DISPUTED, NO_LIMIT, NO_LOSS, OPEN_FLOW, RUPTURED
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
 from analysis.steady import Instant, Round, solve_instant
@@ -204,6 +205,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     solved: list[float] = solution.pressure.tolist()
     if not instant.converged:
         return _unread(assembly, instant)
+    solution.conflicted = find_conflicted(assembly)
     untold = _nodes_without_reading(assembly, solution)
     bounded: list[float] = np.maximum(solution.pressure, -ATMOSPHERE).tolist()
     pressures: dict[str, float | None] = {
@@ -217,7 +219,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     }
     flows = find_flows(assembly, solution, unlimited)
     inflows = {port: tidy(flow) for port, flow in flows.inflow.items()}
-    for pump in unlimited:
+    for pump in sorted(unlimited):
         reasons |= {f"{pump}.{port}": NO_LIMIT for port in assembly.parts[pump].ports}
     fast = find_runaways(assembly, solution)
     for part in fast:
@@ -231,7 +233,8 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         for part in assembly.parts.values()
     }
     loose = {node for node in untold if solution.undetermined[node]}
-    loose |= assembly.builder.conflicts.keys()
+    if solution.conflicted is not None:
+        loose |= set(np.flatnonzero(solution.conflicted).tolist())
     undetermined = tuple([port for port, node in nodes.items() if node in loose]) if loose else ()
     result = Readings(
         True,
@@ -258,6 +261,8 @@ def _nodes_without_reading(assembly: Assembly, solution: Solution) -> dict[int, 
         found[node] = "nothing pins this pressure down"
     for node in np.flatnonzero(solution.pressure > WITHOUT_LIMIT).tolist():
         found[node] = NO_LIMIT
+    if solution.conflicted is not None:
+        found |= dict.fromkeys(np.flatnonzero(solution.conflicted).tolist(), DISPUTED)
     for node, (one, other) in assembly.builder.conflicts.items():
         found[node] = f"{one} and {other} hold it at different pressures without any loss between"
     return found
@@ -281,6 +286,8 @@ def _imbalance(assembly: Assembly, instant: Instant, fast: list[str]) -> float:
     through[network.node[np.abs(network.weight * solution.q[:, None]) > NO_FLOW]] = True
     # where nothing flows there is nothing to balance
     counts = through[nodes] & (pressure < 0.05 * UNLIMITED)
+    if solution.conflicted is not None:
+        counts &= ~solution.conflicted[nodes]
     if fast:
         unread = [node for part in fast for node in assembly.parts[part].ports.values()]
         counts &= ~np.isin(nodes, unread)

@@ -22,7 +22,7 @@ def over(law, u, *row):
 SWEPT = {
     "orifice": (laws.turbulent, (1e-7, 0.0, 1e-7, 0.0, np.inf, 0.0)),
     "check valve": (laws.turbulent, (1e-7, 5e4, 0.0, 0.0, np.inf, 0.0)),
-    "flow regulator": (laws.turbulent, (1e-7, 0.0, 0.0, 0.0, 1e-4)),
+    "flow regulator": (laws.turbulent, (1e-7, 0.0, 0.0, 0.0, 1e-4, 0.0)),
     "relief valve": (laws.deadband, (1e-10, 7e6, -np.inf, -np.inf, np.inf)),
     "actuator with friction": (laws.deadband, (1e-8, 2e3, -1e3, -np.inf, np.inf)),
     "compensated pump": (laws.source, (4e-4, 1e-13, 2e-3, 1e-10, np.inf)),
