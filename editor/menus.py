@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QMenu
 from editor.documents import recent_files
 from editor.exports import Exports
 from editor.gestures import levers, menu_edits
+from editor.gestures.sheet_menu import SheetMenu
 from editor.operation.work_menu import WorkMenu
 from editor.panes.help import show_about, show_keys
 from editor.panes.start_page import find_samples, samples_folder
@@ -127,10 +128,9 @@ class Menus(QObject):
     def _show_about(self) -> None:
         show_about(self._window)
 
-    def _context_menu(self) -> QMenu:
-        menu = QMenu(self._window.canvas)
+    def _context_menu(self) -> SheetMenu:
+        menu = SheetMenu(self._window.canvas)
         for name in (
-            "Work Lever or Switch",
             "Turn",
             "Mirror",
             "-",
@@ -146,7 +146,13 @@ class Menus(QObject):
                 menu.addSeparator()
             else:
                 menu.addAction(self.named[name])
+        lever, turn = self.named["Work Lever or Switch"], self.named["Turn"]
+        menu.add_where(lever, turn, self._has_lever)
         return menu
+
+    def _has_lever(self) -> bool:
+        """Whether something that is selected has a lever or a switch."""
+        return levers.has_switch(self._window.canvas)
 
     # -- making them ------------------------------------------------------------------
 
