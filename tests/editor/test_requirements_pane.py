@@ -10,9 +10,6 @@ import editor
 from analysis import read_circuit
 from analysis.circuit_file import circuit_text
 from analysis.findings import Verdict
-from editor.canvas.component_item import ComponentItem
-from editor.gestures.pick_parts import PickParts
-from editor.gestures.place_part import PlacePart
 from editor.panes.finding_entries import verdict_mark
 from editor.requirements.requirement_edits import tidied
 from tests.editor.canvas_helpers import Hand, open_window
@@ -448,21 +445,3 @@ def test_the_shapes_of_proof_and_stray_differ_without_colour(qapp):
     assert shapes["supply"] == (False, False)
     assert shapes["stray"][0] and shapes["return"][0]
     assert shapes["other"] == (False, True)
-
-
-def test_a_symbol_about_to_be_placed_is_given_up_for_picking(reviewer):
-    """No ghost stays on the sheet, and nothing is placed by the clicks that pick."""
-    shelf = reviewer.window.shelf.list
-    reviewer.press_button(reviewer.pane.new_button)
-    reviewer.press_button(reviewer.pane.chooser.buttons["reaches_only"])
-    spot = shelf.visualRect(shelf.index_of("reservoir")).center()
-    reviewer.qtbot.mouseClick(shelf.viewport(), LEFT, pos=spot)
-    assert isinstance(reviewer.canvas.pointer.gesture, PlacePart)
-    reviewer.press_button(reviewer.form.fields["from"].pick_button)
-    assert isinstance(reviewer.canvas.pointer.gesture, PickParts)
-    items = reviewer.canvas.sheet.items()
-    assert not [i for i in items if isinstance(i, ComponentItem) and not i.identifier]
-    assert not shelf.selectedIndexes()
-    reviewer.click(reviewer.middle("0P1"))
-    assert reviewer.form.fields["from"].picked == ["0P1"]
-    assert not reviewer.window.document.is_modified
