@@ -249,7 +249,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved changes, remember the place, stop all that runs."""
-        if not self.files.may_leave():
+        if not (self.files.may_leave() and self.menus.exports.may_leave()):
             event.ignore()
             return
         stored = settings()
@@ -258,6 +258,7 @@ class MainWindow(QMainWindow):
             stored.setValue("window/state", self.saveState(_LAYOUT_VERSION))
         self.operation.finish()
         self.failures_pane.close_down()
+        self.menus.exports.report_bar.close_down()
         self.what_if.close()
         self.live.close()
         self.requirements_pane.close_jobs()

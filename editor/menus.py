@@ -32,6 +32,7 @@ class Menus(QObject):
         self._window = window
         self.needs_circuit: list[QAction] = []
         self.named: dict[str, QAction] = {}
+        self._exports_withheld = False
         self._file_menu()
         self._edit_menu()
         self._view_menu()
@@ -58,9 +59,10 @@ class Menus(QObject):
         self._add(menu, "&Save", self._save, _Key.Save, circuit=True)
         self._add(menu, "Save &As…", self._save_as, "Ctrl+Shift+S", circuit=True)
         menu.addSeparator()
-        self._exports = Exports(window)
-        self._add(menu, "&Export Drawing…", self._exports.drawing, "Ctrl+E", circuit=True)
-        self._add(menu, "Export Re&port…", self._exports.report, circuit=True)
+        self.exports = Exports(window)
+        self._add(menu, "&Export Drawing…", self.exports.drawing, "Ctrl+E", circuit=True)
+        self._add(menu, "Export Re&port…", self.exports.report, circuit=True)
+        self.exports.report_bar.changed.connect(self._offer_exports)
         menu.addSeparator()
         self._add(menu, "&Close", files.close, "Ctrl+W", circuit=True)
         self._add(menu, "&Quit", window.quit_requested.emit, "Ctrl+Q")
@@ -190,6 +192,19 @@ class Menus(QObject):
         """Offer what needs a circuit only while one is open."""
         for action in self.needs_circuit:
             action.setEnabled(is_open)
+        self._offer_exports()
+
+    def withhold_exports(self, withheld: bool) -> None:
+        """Offer no file that tells what the sheet does not."""
+        self._exports_withheld = withheld
+        self._offer_exports()
+
+    def _offer_exports(self) -> None:
+        """One report at a time: the next one is offered when it is written or given up."""
+        offered = self._window.document.is_open and not self._exports_withheld
+        writing = self.exports.report_bar.run.running
+        self.named["Export Drawing"].setEnabled(offered)
+        self.named["Export Report"].setEnabled(offered and not writing)
 
 
 class _OnCanvas(QObject):

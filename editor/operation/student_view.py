@@ -1,8 +1,9 @@
 """The student's view: faults are hidden, only what a crew would see is shown.
 
 Hidden are the panes Part, Readings, Findings and Failures, the pressures on the lines, the
-words of faults on the sheet, the tabs that name them, the numbers of the status line, and
-Undo, which names what it undoes. In their place stands a table of gauges and efforts.
+words of faults on the sheet, the tabs that name them, the numbers of the status line, Undo,
+which names what it undoes, and the exports, which tell all. In their place stands a table of
+gauges and efforts.
 """
 
 from __future__ import annotations
@@ -146,6 +147,7 @@ class StudentView(QObject):
         for dock in self._telling_docks():
             dock.toggleViewAction().setEnabled(False)
         window.menus.named["Pressures on the Lines"].setEnabled(False)
+        window.menus.withhold_exports(True)
         window.menus.work.trace.setEnabled(False)
         window.menus.work.failures.setEnabled(False)
         window.menus.work.fail_menu.set_offered(False)
@@ -162,6 +164,7 @@ class StudentView(QObject):
             dock.setVisible(shown and window.document.is_open)
         window.overlay.set_on(self._overlay_on)
         named["Pressures on the Lines"].setEnabled(window.document.is_open)
+        window.menus.withhold_exports(False)
         for name in ("Undo", "Redo"):
             named[name].setVisible(True)
         window.menus.work.trace.setEnabled(window.document.is_open)
