@@ -83,7 +83,7 @@ def test_the_form_shows_the_lever_where_it_stands_here(failed):
     def position():
         return form.row("Position").field.currentText()
 
-    failed.click((failed.circuit.components["1V1"].at))
+    failed.click(failed.circuit.components["1V1"].at)
     failed.qtbot.waitUntil(lambda: "Position" in titles())
     assert position() == "centre"
     failed.click(box(failed, "right"))
