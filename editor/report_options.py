@@ -41,6 +41,7 @@ class ReportOptions(QDialog):
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         self.go_on = self.buttons.addButton("Choose File…", QDialogButtonBox.ButtonRole.AcceptRole)
         self.go_on.setDefault(True)
+        self.go_on.setFocus()
         self._lay_out(failures, worked_out)
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
