@@ -1,9 +1,13 @@
 """The levers and pumps of the pane Operation follow what is drawn, running or not."""
 
+from pathlib import Path
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QToolButton
 
 from tests.editor.canvas_helpers import open_window
+
+SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "bench_press.circuit.json"
 
 
 def test_the_pane_opened_before_anything_runs_has_the_levers(qtbot):
@@ -28,3 +32,30 @@ def test_the_pane_opened_before_anything_runs_has_the_levers(qtbot):
     qtbot.waitUntil(lambda: set(texts()) == set(positions))
     hand.circuit.set_field("1V1", "labels", {"left": "UP"})
     qtbot.waitUntil(lambda: "UP" in texts())
+
+
+def test_the_pane_opened_by_its_entry_leaves_the_sheet_its_room(qtbot):
+    """As high as by F5, and all that is drawn is in sight."""
+    heights = []
+    for by_key in (True, False):
+        hand = open_window(qtbot)
+        window = hand.window
+        window.files.open(str(SAMPLE))
+        hand.settled()
+        if by_key:
+            hand.key(Qt.Key.Key_F5)
+            hand.key(Qt.Key.Key_F5)
+        else:
+            window.operation_dock.toggleViewAction().trigger()
+        qtbot.waitUntil(lambda w=window: not out_of_sight(w.canvas))
+        heights.append(window.operation_dock.height())
+        window.operation.finish()
+        assert window.operation_pane._slider.value() == 0
+    assert heights[0] == heights[1]
+
+
+def out_of_sight(canvas):
+    """What of the drawing is out of sight, as a rectangle's sides; empty if nothing is."""
+    seen = canvas.mapToScene(canvas.viewport().rect()).boundingRect()
+    drawn = canvas.sheet.extent()
+    return [] if seen.contains(drawn) else [drawn, seen]
