@@ -38,8 +38,8 @@ _EDGE = 3.0
 """What is kept free along the frame and the title block [mm]."""
 _OFFSETS = (0.0, -0.5, 0.5, -1.0, 1.0)
 """How far off the middle of a side words may stand, up or left being negative."""
-_APART = 0.3 * _STEP
-"""What is kept free above and below a name."""
+_APART, _BESIDE = 0.3 * _STEP, 1.2 * _STEP
+"""What is kept free above and below a name, and at its ends: there two would read as one."""
 _SWEEPS = 2
 
 _LINE_ID_HEIGHT = 1.8
@@ -148,7 +148,7 @@ def place_names(symbols: list[Named], occupancy: Occupancy) -> None:
             symbol.words = _best(symbol, occupancy)
             # another's name keeps a little off, so that nobody reads the two as one
             areas[number] = [
-                words.area().translated(symbol.at).adjusted(0, -_APART, 0, _APART)
+                words.area().translated(symbol.at).adjusted(-_BESIDE, -_APART, _BESIDE, _APART)
                 for words in symbol.words
             ]
             for area in areas[number]:
