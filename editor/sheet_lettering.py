@@ -19,6 +19,7 @@ from analysis.routing import Point
 from analysis.sheet_texts import Box
 from editor import theme
 from editor.canvas.lettering import NAME_HEIGHT, Side, Words, free_side, heading_lines
+from editor.canvas.line_item import FAULT_PLACES, LineItem
 from symbols.kind import Look
 from symbols.strokes import Anchor
 
@@ -233,6 +234,20 @@ def _set_beside(bounds: QRectF, lines: Lines, side: Side, offset: float) -> list
         Words(text, (x, top + (number + 0.5) * _STEP), anchor, NAME_HEIGHT, bold, colour)
         for number, (text, bold, colour) in enumerate(lines)
     ]
+
+
+# -- faults of lines ---------------------------------------------------------------------
+
+
+def place_faults(lines: Iterable[LineItem], occupancy: Occupancy) -> None:
+    """Put the word of each broken line where it hides least."""
+    for line in lines:
+        if line.fault:
+            best = min(FAULT_PLACES, key=lambda place: occupancy.cost(line.fault_area(place)))
+            line.put_fault(best)
+            occupancy.add(line.fault_area(best), _WORDS)
+            mark = QRectF(-M, -M, 2 * M, 2 * M).translated(line.middle())
+            occupancy.add(mark, _WORDS)
 
 
 # -- ids of lines ------------------------------------------------------------------------

@@ -211,3 +211,20 @@ def test_names_of_two_symbols_in_one_line_do_not_read_as_one(qapp, path):
         if first != second and level > area.height() / 3 and gap < 2 * theme.MILLIMETRE:
             near.append((first, text, second, other_text))
     assert not near
+
+
+def test_the_word_of_a_broken_line_hides_no_symbol_and_no_name(qapp):
+    """Whichever line of a crowded sheet breaks, between two symbols that stand close too."""
+    circuit = read_circuit(SAMPLES[3])
+    hidden = []
+    for identifier in circuit.lines:
+        circuit.set_value(identifier, "fault", "ruptured", state=True)
+        drawing = draw_sheet(circuit)
+        line = next(line for line in drawing.lines if line.fault)
+        word = line.fault_area()
+        covered = [s.picture.bounds.translated(s.at) for s in drawing.symbols]
+        covered += [w.area().translated(s.at) for s in drawing.symbols for w in s.words]
+        if any(word.intersects(area) for area in covered):
+            hidden.append(identifier)
+        circuit.set_value(identifier, "fault", "none", state=True)
+    assert not hidden
