@@ -68,6 +68,7 @@ class Exports(QObject):
         options = ReportOptions(
             self._window,
             len(find_failures(circuit)),
+            judged_at_once=any(r.get("kind") != "survives" for r in circuit.requirements),
             worked_out=self._window.failures_pane.current_table() is not None,
         )
         options.chosen.connect(self._on_chosen)

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
 )
 
 _AT_ONCE = "In the requirements that are judged at once"
+_NOT_AT_ALL = "In no requirement: none is judged at once, and they are left out"
 _WITH_RUNS = "In the procedures too, each run over time with every failure"
 _TIME = "That takes seconds to minutes. Go on working meanwhile; it can be cancelled at the foot."
 _NO_TIME = "They are worked out already in the pane Failures, and are taken from there."
@@ -25,24 +26,29 @@ class ReportOptions(QDialog):
     ----------
     failures
         How many there are to try.
+    judged_at_once
+        Whether there is a requirement that takes no run over time.
     worked_out
         Whether their table is there already, so that it costs no time.
     """
 
     chosen = Signal(bool)
 
-    def __init__(self, parent: QWidget, failures: int, *, worked_out: bool) -> None:
+    def __init__(
+        self, parent: QWidget, failures: int, *, judged_at_once: bool, worked_out: bool
+    ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Export report")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.at_once = QRadioButton(_AT_ONCE)
+        self.at_once = QRadioButton(_AT_ONCE if judged_at_once else _NOT_AT_ALL)
         self.with_runs = QRadioButton(_WITH_RUNS)
         self.at_once.setChecked(True)
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         self.go_on = self.buttons.addButton("Choose File…", QDialogButtonBox.ButtonRole.AcceptRole)
+        self._lay_out(failures, worked_out)
+        # once it stands in the dialog: before, Cancel would take the Enter key
         self.go_on.setDefault(True)
         self.go_on.setFocus()
-        self._lay_out(failures, worked_out)
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
         self.accepted.connect(self._tell)

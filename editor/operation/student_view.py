@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QHBoxLayout,
     QHeaderView,
     QLabel,
     QPushButton,
@@ -58,9 +59,12 @@ class Instruments(QWidget):
         said.setWordWrap(True)
         box = QVBoxLayout(self)
         box.setContentsMargins(8, 6, 8, 6)
-        box.addWidget(said)
+        # where Hide faults was: below the table it would take the room of an instrument
+        top = QHBoxLayout()
+        top.addWidget(said, 1)
+        top.addWidget(self.reveal_button)
+        box.addLayout(top)
         box.addWidget(self.table, 1)
-        box.addWidget(self.reveal_button, 0, Qt.AlignmentFlag.AlignLeft)
         operation.shown.connect(self.refresh)
         operation.ended.connect(self.refresh)
 

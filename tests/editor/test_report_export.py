@@ -200,6 +200,18 @@ def test_without_procedures_there_is_nothing_to_ask(hand, tmp_path, monkeypatch)
     assert written(hand).startswith("Report written")
 
 
+def test_enter_goes_on_with_what_is_proposed(hand, tmp_path, monkeypatch):
+    """And what is proposed is named as it is: without requirements there is nothing to try."""
+    push(hand.stack, SetField(hand.circuit, "", "requirements", []))
+    out = tmp_path / "report.html"
+    choose(monkeypatch, out)
+    options = options_of(hand)
+    assert "left out" in options.at_once.text()
+    hand.qtbot.keyClick(options.focusWidget(), Qt.Key.Key_Return)
+    assert written(hand).startswith("Report written")
+    assert "not worked out for this report" in out.read_text(encoding="utf-8")
+
+
 def test_the_question_given_up_writes_nothing(hand, tmp_path):
     """Escape closes it; no file is asked for."""
     options = options_of(hand)
