@@ -14,8 +14,8 @@ from analysis.output_file import write_whole
 from editor import theme
 from editor.apart_run import ApartRun
 
-_MOST_LETTERS = 90
-"""A longer outcome stands in full in the tip: the line at the foot has other uses too."""
+_MOST_LETTERS = 70
+"""A longer outcome stands in full in the tip: it must not push the window wider."""
 
 
 class ReportBar(QWidget):
@@ -85,15 +85,17 @@ class ReportBar(QWidget):
             try:
                 write_whole(self._path, data)
             except CircuitError as error:
-                problem = str(error)
+                problem = f"{self.file_name} {error.message}"
         if problem:
             self._end(f"No report is written: {problem}", wrong=True)
         else:
-            self._end(f"Report written: {self._path}", wrong=False)
+            self._end(f"Report written: {self.file_name}", wrong=False, where=self._path)
 
-    def _end(self, text: str, *, wrong: bool) -> None:
+    def _end(self, text: str, *, wrong: bool, where: str = "") -> None:
         self.progress.hide()
         self._say(text, "Close", wrong)
+        if where:
+            self.words.setToolTip(where)
         self.changed.emit()
 
     def _say(self, text: str, button: str, wrong: bool = False) -> None:

@@ -1,11 +1,25 @@
 """The look of the program: light and readable on a dark desktop too."""
 
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QToolTip
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QToolTip,
+    QWidget,
+)
 
-from editor import application
+from editor import application, theme
+from tests.editor.canvas_helpers import open_window
+
+SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "bench_press.circuit.json"
 
 ROLE, GROUP = QPalette.ColorRole, QPalette.ColorGroup
 READ = [
@@ -79,6 +93,30 @@ def test_nothing_of_a_dark_desktop_shows_through(on_a_dark_desktop):
             continue
         for group in (GROUP.Active, GROUP.Inactive, GROUP.Disabled):
             assert on_dark.color(group, role) == on_light.color(group, role), (group, role)
+
+
+def test_every_text_in_the_window_is_readable_whatever_the_application_is(on_a_dark_desktop, qtbot):
+    """Labels, buttons, fields and tables of all panes; greyed ones are not meant to be read."""
+    hand = open_window(qtbot)
+    window = hand.window
+    window.files.open(str(SAMPLE))
+    hand.settled()
+    window.operation_dock.show()
+    window.selection.set(["0V6"])
+    qtbot.waitUntil(lambda: any(row.title.text() == "Position" for row in window.form.rows))
+    kinds = (QLabel, QAbstractButton, QLineEdit, QComboBox, QAbstractItemView, QPlainTextEdit)
+    poor, seen = [], 0
+    for widget in window.findChildren(QWidget):
+        if isinstance(widget, kinds) and widget.isVisible() and widget.isEnabled():
+            palette = widget.palette()
+            text = palette.color(widget.foregroundRole())
+            ground = palette.color(widget.backgroundRole())
+            seen += 1
+            if contrast(text, ground) < 3.0:
+                poor.append((type(widget).__name__, widget.accessibleName(), text.name()))
+    assert seen > 50
+    assert not poor
+    assert contrast(theme.INK, window.shelf.list.palette().color(ROLE.Base)) > 7
 
 
 def test_a_desktop_that_turns_dark_later_changes_nothing(on_a_dark_desktop):
