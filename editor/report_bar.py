@@ -15,7 +15,9 @@ from editor import theme
 from editor.apart_run import ApartRun
 
 _MOST_LETTERS = 70
-"""A longer outcome stands in full in the tip: it must not push the window wider."""
+"""A longer outcome stands in full in the tip: the line at the foot has other uses too."""
+_LEAST_WORDS = 120
+"""Of the words at least so much is shown [pixels]."""
 
 
 class ReportBar(QWidget):
@@ -34,6 +36,8 @@ class ReportBar(QWidget):
         self._path = ""
         self.words = QLabel()
         self.words.setAccessibleName("Report")
+        # a small window stays small; the tip has it in full
+        self.words.setMinimumWidth(_LEAST_WORDS)
         self.progress = QProgressBar()
         self.progress.setRange(0, 1000)
         self.progress.setFormat("%p %")

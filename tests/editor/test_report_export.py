@@ -227,6 +227,19 @@ def test_the_question_given_up_writes_nothing(hand, tmp_path):
     assert not hand.bar.run.running and not left_in(tmp_path)
 
 
+def test_a_long_outcome_does_not_push_the_window_wider(hand, tmp_path, monkeypatch):
+    """A window of 800 pixels stays so; the whole name stands in the tip."""
+    hand.window.resize(800, 600)
+    hand.qtbot.waitUntil(lambda: hand.window.width() == 800)
+    out = tmp_path / f"{'long_' * 20}.html"
+    choose(monkeypatch, out)
+    begin(hand)
+    assert written(hand) == str(out)
+    hand.qtbot.waitUntil(hand.bar.isVisible)
+    QApplication.processEvents()
+    assert hand.window.width() == 800 and hand.window.minimumSizeHint().width() <= 800
+
+
 def test_the_students_view_offers_no_export(hand):
     """A report names the faults; it is offered again when they are revealed."""
     named = hand.window.menus.named
