@@ -193,7 +193,7 @@ def _fluid(circuit: Circuit, units: Units) -> Rows:
         ("Bulk modulus", units.format(liquid.bulk_modulus, "pressure")),
     ]
     if liquid.known:
-        source = LIQUIDS[liquid.name].source
+        source = with_degree_signs(LIQUIDS[liquid.name].source)
     else:
         source = f"the program has no data for this fluid; those of {DEFAULT_LIQUID} are used"
     return (*rows, ("Where these come from", source))

@@ -293,6 +293,7 @@ def _left_out(report: Report) -> Iterator[Block]:
         yield Paragraph(
             set_text(
                 bold("The procedures were not run with the failures"),
-                "; the option --failures of the command has them run, which takes a while.",
+                "; a report has them run if that is chosen as it is exported, or asked for by the "
+                "option --failures. It takes a while.",
             )
         )

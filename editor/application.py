@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import sys
 
-from PySide6.QtCore import QObject, QPoint
+from PySide6.QtCore import QObject, QPoint, Qt
 from PySide6.QtGui import QFont, QFontDatabase
-from PySide6.QtWidgets import QApplication, QLabel, QMessageBox
+from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QToolTip
 
 from analysis import preparation
 from editor import theme
@@ -70,8 +70,11 @@ def prepare(application: QApplication) -> None:
     """Give the program its look."""
     application.setApplicationName("Standpipe")
     application.setDesktopFileName("standpipe")
+    # a dark desktop would show through in what the palette does not reach: tips, frames
+    application.styleHints().setColorScheme(Qt.ColorScheme.Light)
     application.setStyle("Fusion")
     application.setPalette(theme.palette())
+    QToolTip.setPalette(theme.palette())
     if theme.FONT_FAMILY in QFontDatabase.families():
         application.setFont(QFont(theme.FONT_FAMILY, 9))
 

@@ -15,10 +15,10 @@ from PySide6.QtGui import QUndoStack
 from analysis.circuit import Circuit
 from analysis.circuit_file import read_circuit, write_circuit
 from analysis.errors import CircuitError
+from editor.file_names import SUFFIX, stem_from_title, stem_of
 
 AUTOSAVE_MS = 20_000
 RECENT = 10
-SUFFIX = ".circuit.json"
 
 
 def settings() -> QSettings:
@@ -76,8 +76,13 @@ class Document(QObject):
     def name(self) -> str:
         """What the window calls it."""
         if self.path:
-            return Path(self.path).name.removesuffix(SUFFIX)
+            return stem_of(Path(self.path).name)
         return "Untitled" if self.is_open else ""
+
+    @property
+    def stem(self) -> str:
+        """How names of files made of it begin: as its own file, else as it is called."""
+        return self.name if self.path else stem_from_title(self.circuit.title.get("name", ""))
 
     def new(self) -> None:
         """An empty sheet."""

@@ -10,7 +10,9 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from analysis.circuit_file import circuit_text, parse_circuit
 from analysis.errors import CircuitError
-from editor.documents import SUFFIX, Document, Recovered, recent_files
+from editor.ask_file import ask_where_to_write
+from editor.documents import Document, Recovered, recent_files
+from editor.file_names import SUFFIX, with_suffix
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -60,11 +62,11 @@ class FileActions(QObject):
 
     def save_as(self) -> bool:
         """Ask for a name and write the file."""
-        proposed = self._document.path or str(Path(self._folder()) / f"circuit{SUFFIX}")
-        path, _ = QFileDialog.getSaveFileName(self._window, "Save circuit", proposed, _FILTER)
-        if not path:
-            return False
-        return self._write(path if path.endswith(".json") else path + SUFFIX)
+        made_of_title = str(Path(self._folder()) / f"{self._document.stem}{SUFFIX}")
+        path = ask_where_to_write(
+            self._window, "Save circuit", self._document.path or made_of_title, _FILTER, _completed
+        )
+        return bool(path) and self._write(path)
 
     def _write(self, path: str) -> bool:
         try:
@@ -111,3 +113,7 @@ class FileActions(QObject):
 
     def _tell(self, line: str) -> None:
         QMessageBox.warning(self._window, "Standpipe", line)
+
+
+def _completed(path: str, _filter: str) -> str:
+    return with_suffix(path)

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
+from editor import theme
 from editor.canvas.canvas import Canvas
 from editor.canvas.descriptions import Descriptions
 from editor.canvas.legend import Legend
@@ -56,6 +57,8 @@ class MainWindow(QMainWindow):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setObjectName("standpipe")
+        # the sheet, its symbols and what is coloured in the panes are made for light ground
+        self.setPalette(theme.palette())
         self.document = Document(self)
         circuit, stack = self.document.circuit, self.document.stack
         self.selection = Selection(circuit, self)
@@ -249,7 +252,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved changes, remember the place, stop all that runs."""
-        if not self.files.may_leave():
+        if not (self.files.may_leave() and self.menus.exports.may_leave()):
             event.ignore()
             return
         stored = settings()
@@ -258,6 +261,7 @@ class MainWindow(QMainWindow):
             stored.setValue("window/state", self.saveState(_LAYOUT_VERSION))
         self.operation.finish()
         self.failures_pane.close_down()
+        self.menus.exports.report_bar.close_down()
         self.what_if.close()
         self.live.close()
         self.requirements_pane.close_jobs()

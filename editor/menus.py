@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QMenu
 from editor.documents import recent_files
 from editor.exports import Exports
 from editor.gestures import levers, menu_edits
+from editor.gestures.sheet_menu import SheetMenu
 from editor.operation.work_menu import WorkMenu
 from editor.panes.help import show_about, show_keys
 from editor.panes.start_page import find_samples, samples_folder
@@ -31,6 +32,7 @@ class Menus(QObject):
         self._window = window
         self.needs_circuit: list[QAction] = []
         self.named: dict[str, QAction] = {}
+        self._exports_withheld = False
         self._file_menu()
         self._edit_menu()
         self._view_menu()
@@ -57,9 +59,10 @@ class Menus(QObject):
         self._add(menu, "&Save", self._save, _Key.Save, circuit=True)
         self._add(menu, "Save &As…", self._save_as, "Ctrl+Shift+S", circuit=True)
         menu.addSeparator()
-        self._exports = Exports(window)
-        self._add(menu, "&Export Drawing…", self._exports.drawing, "Ctrl+E", circuit=True)
-        self._add(menu, "Export Re&port…", self._exports.report, circuit=True)
+        self.exports = Exports(window)
+        self._add(menu, "&Export Drawing…", self.exports.drawing, "Ctrl+E", circuit=True)
+        self._add(menu, "Export Re&port…", self.exports.report, circuit=True)
+        self.exports.report_bar.changed.connect(self._offer_exports)
         menu.addSeparator()
         self._add(menu, "&Close", files.close, "Ctrl+W", circuit=True)
         self._add(menu, "&Quit", window.quit_requested.emit, "Ctrl+Q")
@@ -127,10 +130,9 @@ class Menus(QObject):
     def _show_about(self) -> None:
         show_about(self._window)
 
-    def _context_menu(self) -> QMenu:
-        menu = QMenu(self._window.canvas)
+    def _context_menu(self) -> SheetMenu:
+        menu = SheetMenu(self._window.canvas)
         for name in (
-            "Work Lever or Switch",
             "Turn",
             "Mirror",
             "-",
@@ -146,7 +148,13 @@ class Menus(QObject):
                 menu.addSeparator()
             else:
                 menu.addAction(self.named[name])
+        lever, turn = self.named["Work Lever or Switch"], self.named["Turn"]
+        menu.add_where(lever, turn, self._has_lever)
         return menu
+
+    def _has_lever(self) -> bool:
+        """Whether something that is selected has a lever or a switch."""
+        return levers.has_switch(self._window.canvas)
 
     # -- making them ------------------------------------------------------------------
 
@@ -184,6 +192,19 @@ class Menus(QObject):
         """Offer what needs a circuit only while one is open."""
         for action in self.needs_circuit:
             action.setEnabled(is_open)
+        self._offer_exports()
+
+    def withhold_exports(self, withheld: bool) -> None:
+        """Offer no file that tells what the sheet does not."""
+        self._exports_withheld = withheld
+        self._offer_exports()
+
+    def _offer_exports(self) -> None:
+        """One report at a time: the next one is offered when it is written or given up."""
+        offered = self._window.document.is_open and not self._exports_withheld
+        writing = self.exports.report_bar.run.running
+        self.named["Export Drawing"].setEnabled(offered)
+        self.named["Export Report"].setEnabled(offered and not writing)
 
 
 class _OnCanvas(QObject):

@@ -182,9 +182,7 @@ def move_command(
         for name in ("at", "turn", "mirror"):
             if getattr(now, name) != getattr(component, name):
                 changes.append((identifier, name, getattr(component, name)))
-    if not changes:
-        return None
     for identifier, via in vias.items():
         if circuit.lines[identifier].via != via:
             changes.append((identifier, "via", via))
-    return SetFields(circuit, text, changes, merge_key)
+    return SetFields(circuit, text, changes, merge_key) if changes else None

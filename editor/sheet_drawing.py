@@ -5,7 +5,7 @@ What a sheet is made of and where the circuit goes on it is decided in `analysis
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -24,7 +24,15 @@ from editor.canvas.line_item import LineItem
 from editor.canvas.scene import plain_style
 from editor.looks import look_of
 from editor.painting import DOT_RADIUS, Picture, picture_of
-from editor.sheet_lettering import Named, keep_inside, line_ids, occupy, pieces, place_names
+from editor.sheet_lettering import (
+    Named,
+    keep_inside,
+    line_ids,
+    occupy,
+    pieces,
+    place_faults,
+    place_names,
+)
 
 M = theme.MODULE
 MM = theme.MILLIMETRE
@@ -108,8 +116,8 @@ def draw_sheet(circuit: Circuit) -> SheetDrawing:
     }
     places.update(lay_out(circuit))
     routes = lead_lines(circuit, places)
-    symbols, ids = _lettered(circuit, places, routes)
     lines = [_line(circuit.lines[identifier], way) for identifier, way in routes.items()]
+    symbols, ids = _lettered(circuit, places, routes, lines)
     areas = [area for symbol in symbols for area in symbol.areas()]
     areas += [area for way in routes.values() for area in pieces(way)]
     areas += [words.area() for words in ids]
@@ -131,9 +139,12 @@ def _gaps(symbols: list[Symbol], routes: Mapping[str, list[Point]]) -> list[QRec
 
 
 def _lettered(
-    circuit: Circuit, places: Mapping[str, Point], routes: dict[str, list[Point]]
+    circuit: Circuit,
+    places: Mapping[str, Point],
+    routes: dict[str, list[Point]],
+    lines: Sequence[LineItem],
 ) -> tuple[list[Symbol], list[Words]]:
-    """The symbols with their names, and the ids of the lines."""
+    """The symbols with their names, and the ids of the lines; faults of lines get their place."""
     named: list[Named] = []
     pictures: list[Picture] = []
     for identifier, at in places.items():
@@ -148,6 +159,7 @@ def _lettered(
     size = str(circuit.sheet.get("size", DEFAULT_SIZE))
     keep_inside(occupancy, frame_of(size), block_of(size))
     place_names(named, occupancy)
+    place_faults(lines, occupancy)
     ids = line_ids(routes, occupancy)
     symbols = [
         Symbol(symbol.component.id, symbol.at, picture, [*symbol.words, *symbol.fixed])

@@ -19,6 +19,7 @@ from analysis.routing import Point
 from analysis.sheet_texts import Box
 from editor import theme
 from editor.canvas.lettering import NAME_HEIGHT, Side, Words, free_side, heading_lines
+from editor.canvas.line_item import FAULT_PLACES, LineItem
 from symbols.kind import Look
 from symbols.strokes import Anchor
 
@@ -38,8 +39,8 @@ _EDGE = 3.0
 """What is kept free along the frame and the title block [mm]."""
 _OFFSETS = (0.0, -0.5, 0.5, -1.0, 1.0)
 """How far off the middle of a side words may stand, up or left being negative."""
-_APART = 0.3 * _STEP
-"""What is kept free above and below a name."""
+_APART, _BESIDE = 0.3 * _STEP, 1.2 * _STEP
+"""What is kept free above and below a name, and at its ends: there two would read as one."""
 _SWEEPS = 2
 
 _LINE_ID_HEIGHT = 1.8
@@ -148,7 +149,7 @@ def place_names(symbols: list[Named], occupancy: Occupancy) -> None:
             symbol.words = _best(symbol, occupancy)
             # another's name keeps a little off, so that nobody reads the two as one
             areas[number] = [
-                words.area().translated(symbol.at).adjusted(0, -_APART, 0, _APART)
+                words.area().translated(symbol.at).adjusted(-_BESIDE, -_APART, _BESIDE, _APART)
                 for words in symbol.words
             ]
             for area in areas[number]:
@@ -233,6 +234,20 @@ def _set_beside(bounds: QRectF, lines: Lines, side: Side, offset: float) -> list
         Words(text, (x, top + (number + 0.5) * _STEP), anchor, NAME_HEIGHT, bold, colour)
         for number, (text, bold, colour) in enumerate(lines)
     ]
+
+
+# -- faults of lines ---------------------------------------------------------------------
+
+
+def place_faults(lines: Iterable[LineItem], occupancy: Occupancy) -> None:
+    """Put the word of each broken line where it hides least."""
+    for line in lines:
+        if line.fault:
+            best = min(FAULT_PLACES, key=lambda place: occupancy.cost(line.fault_area(place)))
+            line.put_fault(best)
+            occupancy.add(line.fault_area(best), _WORDS)
+            mark = QRectF(-M, -M, 2 * M, 2 * M).translated(line.middle())
+            occupancy.add(mark, _WORDS)
 
 
 # -- ids of lines ------------------------------------------------------------------------

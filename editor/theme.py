@@ -140,8 +140,12 @@ def sheet_font(height_mm: float, bold: bool = False) -> QFont:
 
 
 def palette() -> QPalette:
-    """The palette of windows and panes."""
-    made = QPalette()
+    """The palette of windows and panes: light, whatever the desktop is.
+
+    Every role is set. What is left out is taken from the desktop, and a dark desktop's
+    bevels and links are not to be told from what they lie on here.
+    """
+    made = QPalette(QColor("#efede7"), WINDOW)
     role = QPalette.ColorRole
     for where, colour in (
         (role.Window, WINDOW),
@@ -157,6 +161,9 @@ def palette() -> QPalette:
         (role.Highlight, ACCENT),
         (role.HighlightedText, QColor("#ffffff")),
         (role.Link, ACCENT),
+        (role.LinkVisited, ACCENT),
+        (role.Accent, ACCENT),
+        (role.BrightText, QColor("#ffffff")),
     ):
         made.setColor(where, colour)
     for where in (role.WindowText, role.Text, role.ButtonText):

@@ -42,6 +42,9 @@ _HEAD, _SPACING = 3.0, 22.0
 """Length of an arrowhead, and how far apart they are [mm]."""
 _LARGEST = 0.62
 """The circuit is drawn no larger than this, against the sheet."""
+_LEAST_SHARE, _MOST_ROUNDS = 0.85, 4
+"""By how much it may become smaller so that its edge cuts through fewer symbols; what is
+taken in brings others to the edge, so many times at most."""
 _AIR, _SIDE_AIR = 6.0, 12.0
 """What is kept above and below the ways, and for a name beside them on either side [mm]."""
 
@@ -212,6 +215,15 @@ def draw_ways(picture: WayPicture, width: float, height: float) -> WayFigure:
     wanted = QRectF()
     for area in _areas(drawing, shown_elements(picture) | picture.reached):
         wanted |= area
+    region, scale = _framed(whole, wanted, width, height)
+    region, scale = _with_whole_symbols(drawing, whole, wanted, (width, height), (region, scale))
+    figure = WayFigure(picture, drawing, region, scale)
+    figure.labels = place_labels(picture, drawing, region, scale)
+    return figure
+
+
+def _framed(whole: QRectF, wanted: QRectF, width: float, height: float) -> tuple[QRectF, float]:
+    """The region of the sheet that is shown, and how large, so that it fits on paper [mm]."""
     scale = min(
         (width - 2 * _SIDE_AIR) / (wanted.width() / MM),
         (height - 2 * _AIR) / (wanted.height() / MM),
@@ -226,9 +238,36 @@ def draw_ways(picture: WayPicture, width: float, height: float) -> WayFigure:
     right = min(region.right(), max(whole.right() + grown, wanted.right() + beside))
     region.setLeft(left)
     region.setRight(right)
-    figure = WayFigure(picture, drawing, region, scale)
-    figure.labels = place_labels(picture, drawing, region, scale)
-    return figure
+    return region, scale
+
+
+def _with_whole_symbols(
+    drawing: SheetDrawing,
+    whole: QRectF,
+    wanted: QRectF,
+    room: tuple[float, float],
+    found: tuple[QRectF, float],
+) -> tuple[QRectF, float]:
+    """The region with the symbols in it whole that its edge would cut through.
+
+    Not at any price: if the drawing became much smaller by it, they stay cut.
+    """
+    best, fewest = found, len(_cut(drawing, found[0]))
+    region, least = found[0], _LEAST_SHARE * found[1]
+    for _ in range(_MOST_ROUNDS):
+        for area in _cut(drawing, region):
+            wanted = wanted | area
+        region, scale = _framed(whole, wanted, *room)
+        count = len(_cut(drawing, region))
+        if scale >= least and count < fewest:
+            best, fewest = (region, scale), count
+    return best
+
+
+def _cut(drawing: SheetDrawing, region: QRectF) -> list[QRectF]:
+    """The symbols that the edge of the region cuts through."""
+    areas = (symbol.picture.bounds.translated(symbol.at) for symbol in drawing.symbols)
+    return [area for area in areas if region.intersects(area) and not region.contains(area)]
 
 
 def _areas(drawing: SheetDrawing, wanted: Iterable[str] | None) -> Iterator[QRectF]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, QSizeF, Qt, Signal
 from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QUndoCommand, QUndoStack
@@ -19,7 +20,7 @@ from editor.canvas.port_mark import PortMark
 from editor.canvas.scene import Scene
 from editor.canvas.view import View
 from editor.gestures.drawn_levers import DrawnLevers, Levers
-from editor.gestures.menu_edits import nudge
+from editor.gestures.nudge import Nudge
 from editor.gestures.pointer import Pointer
 from editor.listening import listen
 from editor.selection import Selection
@@ -74,6 +75,7 @@ class Canvas(View):
         self.sheet.addItem(self._port_mark)
         self.pointer = Pointer(self)
         self.handler = self.pointer
+        self._nudge = Nudge(self)
         self.drawn_levers = DrawnLevers(self)
         self.levers: Levers = self.drawn_levers
         self.empty_hint = EmptyHint(circuit, self)
@@ -207,7 +209,19 @@ class Canvas(View):
         if not enter and key not in _ARROWS:
             super().keyPressEvent(event)
         elif not self.pointer.key(dx * far, dy * far, enter) and not enter:
-            nudge(self, dx * far, dy * far)
+            self._nudge.step(dx * far, dy * far, held=event.isAutoRepeat())
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """An arrow let go ends the move by it."""
+        if event.key() in _ARROWS and not event.isAutoRepeat():
+            self._nudge.settle()
+        else:
+            super().keyReleaseEvent(event)
+
+    def focusOutEvent(self, event: Any) -> None:
+        """Keys let go elsewhere are not told here."""
+        self._nudge.settle()
+        super().focusOutEvent(event)
 
     # -- the menu ---------------------------------------------------------------------
 

@@ -1,4 +1,4 @@
-"""What an empty sheet says: how to begin. It goes away with the first part."""
+"""What an empty sheet says: how to begin. It goes away while the first part is placed."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ class EmptyHint(QLabel):
     def __init__(self, circuit: Circuit, over: QWidget) -> None:
         super().__init__(_WORDS, over)
         self._circuit, self._over = circuit, over
+        self._placing = False
         self.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         palette = self.palette()
@@ -34,8 +35,13 @@ class EmptyHint(QLabel):
 
     def refresh(self) -> None:
         """Show it while nothing is placed, in the middle."""
-        self.setVisible(not self._circuit.components)
+        self.setVisible(not self._circuit.components and not self._placing)
         self.move((self._over.width() - self.width()) // 2, self._over.height() // 3)
+
+    def set_placing(self, placing: bool) -> None:
+        """Make way for a symbol that is being placed: it would lie under the words."""
+        self._placing = placing
+        self.refresh()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Keep to the middle when the canvas changes its size."""

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem
 
 from editor import theme
 from editor.canvas.lettering import Words
+from symbols.strokes import Anchor
 
 M = theme.MODULE
 Point = tuple[float, float]
@@ -46,6 +47,26 @@ class LineStyle(NamedTuple):
     direction: int = 1
 
 
+FaultPlace = tuple[float, float, Anchor]
+FAULT_PLACES: tuple[FaultPlace, ...] = (
+    (0.9, -1.2, "left"),
+    (-0.9, -1.2, "right"),
+    (0.9, 1.2, "left"),
+    (-0.9, 1.2, "right"),
+    (0.0, -2.2, "centre"),
+    (0.0, 2.2, "centre"),
+    (1.4, 0.0, "left"),
+    (-1.4, 0.0, "right"),
+    (0.9, -3.0, "left"),
+    (-0.9, -3.0, "right"),
+    (0.9, 3.0, "left"),
+    (-0.9, 3.0, "right"),
+    (0.0, -4.6, "centre"),
+    (0.0, 4.6, "centre"),
+)
+"""Where the word of a fault may stand, from the middle of the line [modules], the usual first."""
+
+
 class LineItem(QGraphicsItem):
     """Paints what it is given; `identifier` is the id of the line it stands for."""
 
@@ -57,6 +78,7 @@ class LineItem(QGraphicsItem):
         self.is_selected = False
         self.is_hovered = False
         self._fault = ""
+        self._fault_place = FAULT_PLACES[0]
         self._path = QPainterPath()
         self._grip = QPainterPath()
         self._area = QRectF()
@@ -144,12 +166,22 @@ class LineItem(QGraphicsItem):
                 heads.lineTo(x, y)
             heads.closeSubpath()
 
-    def _fault_words(self) -> Words:
+    def put_fault(self, place: FaultPlace) -> None:
+        """Write the word of the fault elsewhere at its mark: one of `FAULT_PLACES`."""
+        self._fault_place = place
+        self._rebuild()
+
+    def fault_area(self, place: FaultPlace | None = None) -> QRectF:
+        """What the word of the fault covers, or would at another place, in scene units."""
+        return self._fault_words(place).area()
+
+    def _fault_words(self, place: FaultPlace | None = None) -> Words:
         middle = self.middle()
+        across, down, anchor = place or self._fault_place
         return Words(
             self._fault.replace("_", " ").upper(),
-            (middle.x() + 0.9 * M, middle.y() - 1.2 * M),
-            "left",
+            (middle.x() + across * M, middle.y() + down * M),
+            anchor,
             bold=True,
             colour=theme.REFUSED.name(),
         )

@@ -74,34 +74,14 @@ def execute(arguments: argparse.Namespace) -> int:
 def _gather(arguments: argparse.Namespace, circuit: Circuit) -> Report:
     from hashlib import sha256
 
-    from analysis.failures import failures
-    from analysis.report import make_report
-    from editor.command_line import program_version
     from editor.commands.progress import progress_line
-    from editor.unit_presets import DisplayUnits
+    from editor.report_gathering import gather_report
 
-    looked_at = circuit if arguments.failures else _without_runs(circuit)
-    table = None
-    # against nothing, every failure would cost nothing
-    if looked_at.requirements or looked_at.procedures:
-        with progress_line("failures") as progress:
-            table = failures(looked_at, progress=progress)
     path = Path(arguments.file)
-    with progress_line("procedures") as progress:
-        return make_report(
-            circuit,
-            DisplayUnits(circuit),
-            file_name=path.name,
-            file_checksum=sha256(path.read_bytes()).hexdigest(),
-            version=program_version(),
-            failures=table,
-            progress=progress,
-        )
-
-
-def _without_runs(circuit: Circuit) -> Circuit:
-    """The circuit with the functions that can be judged at once."""
-    twin = circuit.copy()
-    twin.procedures = []
-    twin.requirements = [r for r in twin.requirements if r.get("kind") != "survives"]
-    return twin
+    return gather_report(
+        circuit,
+        file_name=path.name,
+        file_checksum=sha256(path.read_bytes()).hexdigest(),
+        with_runs=arguments.failures,
+        progress_of=progress_line,
+    )

@@ -130,6 +130,13 @@ def switch_of(component: Component) -> str:
     return ""
 
 
+def has_switch(canvas: Canvas) -> bool:
+    """Whether a lever or switch of what is selected can be worked."""
+    components = canvas.levers.circuit.components
+    chosen = (components.get(identifier) for identifier in canvas.selection.ids())
+    return any(component is not None and switch_of(component) for component in chosen)
+
+
 def work_forward(canvas: Canvas) -> None:
     """Put the levers of what is selected one position on; start, stop, open, close."""
     work_by_key(canvas, 1)

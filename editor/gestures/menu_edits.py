@@ -9,7 +9,7 @@ from analysis.errors import CircuitError
 from editor.clipboard import adopted, copy_to_clipboard, fragment, from_clipboard
 from editor.editing import components_in, remove_command
 from editor.gestures.place_part import PlacePart
-from editor.moving import Moved, following, led_clear, mirrored, move_command, shifted, turned
+from editor.moving import Moved, following, led_clear, mirrored, move_command, turned
 from editor.undo_commands import AddElements
 
 if TYPE_CHECKING:
@@ -39,22 +39,12 @@ def mirror(canvas: Canvas) -> None:
         _change(canvas, "Mirror", mirrored(parts, canvas.places()))
 
 
-def nudge(canvas: Canvas, dx: int, dy: int) -> None:
-    """Move what is selected by so many modules; a row of nudges is undone at once."""
-    parts = components_in(canvas.circuit, canvas.selection.ids())
-    if parts and canvas.pointer.gesture is None:
-        key = ("nudge", *(part.id for part in parts))
-        _change(canvas, "Move", shifted(parts, canvas.places(), (dx, dy)), key)
-
-
-def _change(canvas: Canvas, verb: str, moved: Moved, merge_key: tuple = ()) -> None:
+def _change(canvas: Canvas, verb: str, moved: Moved) -> None:
     parts = moved.parts
     what = next(iter(parts)) if len(parts) == 1 else f"{len(parts)} parts"
     vias = following(canvas.circuit, moved, canvas.places())
-    if not merge_key:
-        # of a row of nudges no step is the last one: a detour of one would stay in the next
-        vias = led_clear(canvas.circuit, moved, vias, canvas.places(), canvas.ways())
-    canvas.do(move_command(canvas.circuit, f"{verb} {what}", moved, vias, merge_key))
+    vias = led_clear(canvas.circuit, moved, vias, canvas.places(), canvas.ways())
+    canvas.do(move_command(canvas.circuit, f"{verb} {what}", moved, vias))
 
 
 def delete(canvas: Canvas) -> None:

@@ -131,12 +131,13 @@ class Pointer:
         self.canvas.show_port("")
         self.canvas.viewport().setCursor(Qt.CursorShape.CrossCursor)
         self.gesture = PlacePart(self.canvas, kind)
+        self.canvas.empty_hint.set_placing(True)
         middle = self.canvas.to_sheet(self.canvas.viewport().rect().center())
         self.gesture.hover(self.last_at or middle)
 
     def start_picking(self, gesture: PickParts) -> None:
         """Let parts be picked until the gesture ends."""
-        self.canvas.show_port("")
+        self.cancel_gesture()
         self.canvas.sheet.set_hovered("")
         self.gesture = gesture
 
@@ -185,6 +186,7 @@ class Pointer:
             self.gesture = None
             self.canvas.viewport().unsetCursor()
             if placing:
+                self.canvas.empty_hint.set_placing(False)
                 self.canvas.placing_ended.emit()
 
     # -- hovering ---------------------------------------------------------------------

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QUndoStack
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QShowEvent, QUndoStack
 from PySide6.QtWidgets import (
     QButtonGroup,
     QGridLayout,
@@ -18,7 +18,9 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.circuit import Circuit, Component
+from analysis.events import Change
 from analysis.resolved import resolve_element
+from editor.listening import listen
 from editor.operation.hands import set_state
 from editor.operation.operation import Operation
 
@@ -43,6 +45,26 @@ class Controls(QWidget):
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(4)
         self._refreshers: list[Callable[[], None]] = []
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self._rebuild_if_seen)
+        listen(circuit.changed, self._on_change)
+
+    def _on_change(self, change: Change) -> None:
+        """Follow the drawing: its parts, what they are called, and how its levers stand."""
+        if change.action != "changed" or change.name in ("name", "labels"):
+            self._soon.start()
+        elif change.name.startswith("state.") and self.isVisible():
+            self.refresh()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._soon.start()
+
+    def _rebuild_if_seen(self) -> None:
+        if self.isVisible():
+            self.rebuild()
 
     def rebuild(self) -> None:
         """Make the rows anew for the circuit as it is."""

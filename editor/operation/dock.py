@@ -225,4 +225,5 @@ class OperationPane(QWidget):
         self._keep.setEnabled(bool(operation.deeds))
         if not operation.active:
             self._clock.setText("instant")
+            self._slider.setValue(0)
         self.controls.refresh()

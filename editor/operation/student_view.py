@@ -1,8 +1,9 @@
 """The student's view: faults are hidden, only what a crew would see is shown.
 
 Hidden are the panes Part, Readings, Findings and Failures, the pressures on the lines, the
-words of faults on the sheet, the tabs that name them, the numbers of the status line, and
-Undo, which names what it undoes. In their place stands a table of gauges and efforts.
+words of faults on the sheet, the tabs that name them, the numbers of the status line, Undo,
+which names what it undoes, and the exports, which tell all. In their place stands a table of
+gauges and efforts.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QHBoxLayout,
     QHeaderView,
     QLabel,
     QPushButton,
@@ -57,9 +59,12 @@ class Instruments(QWidget):
         said.setWordWrap(True)
         box = QVBoxLayout(self)
         box.setContentsMargins(8, 6, 8, 6)
-        box.addWidget(said)
+        # where Hide faults was: below the table it would take the room of an instrument
+        top = QHBoxLayout()
+        top.addWidget(said, 1)
+        top.addWidget(self.reveal_button)
+        box.addLayout(top)
         box.addWidget(self.table, 1)
-        box.addWidget(self.reveal_button, 0, Qt.AlignmentFlag.AlignLeft)
         operation.shown.connect(self.refresh)
         operation.ended.connect(self.refresh)
 
@@ -146,6 +151,7 @@ class StudentView(QObject):
         for dock in self._telling_docks():
             dock.toggleViewAction().setEnabled(False)
         window.menus.named["Pressures on the Lines"].setEnabled(False)
+        window.menus.withhold_exports(True)
         window.menus.work.trace.setEnabled(False)
         window.menus.work.failures.setEnabled(False)
         window.menus.work.fail_menu.set_offered(False)
@@ -162,6 +168,7 @@ class StudentView(QObject):
             dock.setVisible(shown and window.document.is_open)
         window.overlay.set_on(self._overlay_on)
         named["Pressures on the Lines"].setEnabled(window.document.is_open)
+        window.menus.withhold_exports(False)
         for name in ("Undo", "Redo"):
             named[name].setVisible(True)
         window.menus.work.trace.setEnabled(window.document.is_open)

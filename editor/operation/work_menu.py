@@ -39,6 +39,7 @@ class WorkMenu(QObject):
             self.actions.append(action)
         menu.addSeparator()
         toggle = window.operation_dock.toggleViewAction()
+        toggle.triggered.connect(self._on_toggled)
         menu.addAction(toggle)
         self.actions.append(toggle)
         self.failures = QAction("Single &Failures", self)
@@ -102,8 +103,19 @@ class WorkMenu(QObject):
         was_shown = not dock.isHidden()
         dock.show()
         dock.raise_()
-        if was_shown or is_below:
-            return
+        if not (was_shown or is_below):
+            self._take_room(dock)
+
+    def _on_toggled(self, shown: bool) -> None:
+        """The pane Operation was shown or hidden by its entry."""
+        window = self._window
+        others = [dock for dock in window.bottom_docks if dock is not window.operation_dock]
+        if shown and not any(dock.isVisible() for dock in others):
+            self._take_room(window.operation_dock)
+
+    def _take_room(self, dock: QDockWidget) -> None:
+        """Give a pane at the foot its height, and show the whole sheet in what is left."""
+        window = self._window
         height = _HEIGHT if dock is window.operation_dock else _FAILURES_HEIGHT
         window.resizeDocks([dock], [height], Qt.Orientation.Vertical)
         QTimer.singleShot(0, window.keep_part_seen)

@@ -72,6 +72,14 @@ KEYS: Sequence[tuple[str, Sequence[tuple[str, str]]]] = (
         ),
     ),
     (
+        "Faults, in the pane Operation",
+        (
+            ("Faults: select, then a button", "break it so, or no fault: whole again"),
+            ("Hide faults", "a student sees symptoms and gauges only"),
+            ("Reveal faults, in Instruments", "all is shown again"),
+        ),
+    ),
+    (
         "What if something fails",
         (
             ("Right click on a part or line", "what if this fails: choose how"),

@@ -62,6 +62,18 @@ class PartForm(QScrollArea):
     def sizeHint(self) -> QSize:
         return QSize(340, 600)
 
+    def show_of(self, circuit: Circuit) -> None:
+        """Show what is selected as it stands in this circuit: the drawing, or a copy of it.
+
+        Fields of a copy write to the stack all the same, so lock the form meanwhile.
+        """
+        self._stop_listening()
+        self._desk = Desk(circuit, self._desk.stack)
+        self._units = DisplayUnits(circuit)
+        self._stop_listening = listen(circuit.changed, self._on_change)
+        self._subject = None
+        self._follow()
+
     def row(self, title: str) -> Row:
         """The row of that title; KeyError if the form has none."""
         for row in self.rows:

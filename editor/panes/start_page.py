@@ -23,9 +23,9 @@ from PySide6.QtWidgets import (
 
 import editor
 from editor import theme
+from editor.file_names import SUFFIX
 from editor.panes.link_button import LinkButton
 
-SUFFIX = ".circuit.json"
 _WIDTH = 880
 _LARGEST_TITLE_FILE = 5_000_000
 """A larger file [bytes] is not opened only to show its title."""

@@ -312,10 +312,17 @@ class FailuresPane(QWidget):
     def _case(self, failure: Failure) -> Case | None:
         """What the table says of the failure, unless it is of an earlier state."""
         # asked from the sheet the pane may be out of sight, and know of no change
-        if self.table is None or judged_state(self._circuit) != self._judged:
+        table = self.current_table()
+        if table is None:
             return None
         asked = tuple(failure)
-        return next((c for c in self.table.cases if (c.subject, c.mode) == asked), None)
+        return next((c for c in table.cases if (c.subject, c.mode) == asked), None)
+
+    def current_table(self) -> FailureTable | None:
+        """The table, if it is of the circuit as it is now."""
+        if self.table is None or judged_state(self._circuit) != self._judged:
+            return None
+        return self.table
 
     def _export(self) -> None:
         path, _ = QFileDialog.getSaveFileName(

@@ -56,6 +56,7 @@ class WhatIfJoint(QObject):
         window.canvas.handler = self._looking
         assert window.what_if.levers is not None
         window.canvas.levers = window.what_if.levers
+        window.form.show_of(window.what_if.levers.circuit)
         self._place.keep()
         window.what_if_banner.refresh()
         self._escape.setEnabled(True)
@@ -74,6 +75,7 @@ class WhatIfJoint(QObject):
         self._looking.end()
         window.canvas.handler = window.canvas.pointer
         window.canvas.levers = window.canvas.drawn_levers
+        window.form.show_of(window.document.circuit)
         window.canvas.viewport().unsetCursor()
         window.what_if_banner.refresh()
         self._place.restore()

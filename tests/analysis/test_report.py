@@ -9,6 +9,7 @@ import pytest
 
 from analysis import Circuit
 from analysis.failures import Case, FailureTable
+from analysis.liquids import LIQUIDS
 from analysis.report import make_report
 from analysis.report_blocks import plain
 from analysis.report_content import report_blocks
@@ -262,3 +263,13 @@ def test_every_block_is_set_as_text(circuit):
             assert re.sub(r"\s+", "", words) in flat
             count += 1
     assert count > 60
+
+
+def test_temperatures_are_printed_with_their_sign(circuit):
+    """Those of the fluid's source too, whichever fluid it is."""
+    for fluid in LIQUIDS:
+        circuit.fluid = {"kind": fluid, "temperature": "15 degC"}
+        report, _ = report_on(circuit)
+        texts = [text for _, text in report.fluid]
+        assert "15 °C" in texts
+        assert not [text for text in texts if "degC" in text]

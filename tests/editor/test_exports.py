@@ -47,18 +47,6 @@ def test_form_chosen_in_the_dialog_counts_without_an_ending(window, tmp_path, mo
     assert (tmp_path / "sheet.svg").read_bytes().startswith(b"<?xml")
 
 
-@pytest.mark.parametrize("form", ["pdf", "html"])
-def test_report_is_written(window, tmp_path, monkeypatch, form):
-    """Of the circuit as it stands, named after its file."""
-    out = tmp_path / f"report.{form}"
-    choose(monkeypatch, out)
-    window.menus.named["Export Report"].trigger()
-    start = b"%PDF" if form == "pdf" else b"<!DOCTYPE html>"
-    assert out.read_bytes()[: len(start)].lower() == start.lower()
-    if form == "html":
-        assert "bench_press.circuit.json" in out.read_text(encoding="utf-8")
-
-
 def test_what_cannot_be_written_is_told_in_one_line(window, tmp_path, monkeypatch):
     """No file, no traceback; and giving up the dialog writes nothing."""
     told = []
@@ -66,6 +54,10 @@ def test_what_cannot_be_written_is_told_in_one_line(window, tmp_path, monkeypatc
     choose(monkeypatch, tmp_path / "missing" / "sheet.pdf")
     window.menus.named["Export Drawing"].trigger()
     assert len(told) == 1 and "cannot be written" in told[0]
+    choose(monkeypatch, tmp_path / "missing" / "report.pdf")
+    window.menus.exports._write_report(with_runs=False)
+    assert len(told) == 2 and "there is no such folder" in told[1]
+    assert not window.menus.exports.report_bar.run.running
     choose(monkeypatch, "")
     window.menus.named["Export Drawing"].trigger()
     assert not [path for path in tmp_path.iterdir() if path.is_file()]

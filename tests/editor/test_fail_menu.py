@@ -132,3 +132,24 @@ def test_not_offered_in_the_students_view(hand):
     assert not hand.menu.menuAction().isEnabled()
     hand.window.menus.work.student_view.reveal()
     assert hand.menu.menuAction().isEnabled()
+
+
+def test_a_lever_is_offered_where_there_is_one(hand):
+    """On the pump and the valve, and not on the cylinder or a line; its key stays."""
+    lever = hand.window.menus.named["Work Lever or Switch"]
+    places = {i: c.at for i, c in hand.circuit.components.items()}
+    offers = {}
+    for identifier in ("0P1", "1V1", "1A1", "1V1"):
+        menu = right_click(hand, places[identifier])
+        offers.setdefault(identifier, []).append(
+            next(a.text() for a in menu.actions() if a.isVisible())
+        )
+        menu.close()
+        assert hand.window.selection.ids() == (identifier,)
+    words = lever.text()
+    assert offers == {"0P1": [words], "1V1": [words, words], "1A1": ["Tu&rn"]}
+    assert lever.isVisible()
+    hand.window.selection.set(["1A1", "1V1"])
+    menu = right_click(hand, places["1A1"])
+    assert lever in menu.actions()
+    menu.close()

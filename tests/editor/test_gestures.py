@@ -80,6 +80,25 @@ def test_part_is_placed_by_keys_alone(hand):
     assert at == pytest.approx((middle[0] - 1, middle[1] + 5), abs=0.6)
 
 
+@pytest.mark.parametrize("end", ["placed", "given up"])
+def test_the_words_on_an_empty_sheet_make_way_for_what_is_placed(hand, end):
+    """The ghost does not lie under them; given up, they are there again."""
+    hint = hand.canvas.empty_hint
+    assert hint.isVisible()
+    shelf = hand.window.shelf.list
+    spot = shelf.visualRect(shelf.index_of("reservoir")).center()
+    hand.qtbot.mouseClick(shelf.viewport(), Qt.MouseButton.LeftButton, pos=spot)
+    hand.hover((30, 20))
+    assert not hint.isVisible()
+    if end == "placed":
+        hand.click((30, 20))
+        assert hand.circuit.components and not hint.isVisible()
+        hand.stack.undo()
+    else:
+        hand.key(Qt.Key.Key_Escape)
+    assert hint.isVisible()
+
+
 def test_escape_gives_up_placing(hand):
     """Escape takes the ghost away and leaves the circuit as it was."""
     hand.canvas.start_placing("cylinder")

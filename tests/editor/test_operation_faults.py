@@ -150,3 +150,15 @@ def test_key_traces_the_selected_cylinder(no_menus_left, hand):
     names = hand.pane.traces.names
     ports = [p.name for p in hand.circuit.components["1A1"].declared.ports]
     assert names == ["1A1.extension", *(f"1A1.{p}.pressure" for p in ports)]
+
+
+def test_the_instruments_have_the_height_of_the_pane(qtbot, hand):
+    """Reveal stands beside the words, as Hide did, and not below the table."""
+    hand.window.menus.work.student_view.hide()
+    instruments = hand.pane.instruments
+    qtbot.waitUntil(instruments.isVisible)
+    button, table = instruments.reveal_button, instruments.table
+    qtbot.waitUntil(lambda: table.geometry().top() > button.geometry().top())
+    assert instruments.height() - table.geometry().bottom() < button.height()
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert hand.pane.faults.isVisible()

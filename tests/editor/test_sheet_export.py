@@ -15,7 +15,7 @@ from PySide6.QtGui import QImage
 from analysis.circuit import Circuit
 from analysis.circuit_file import read_circuit
 from analysis.errors import CircuitError
-from editor import sheet_export
+from editor import sheet_export, theme
 from editor.sheet_drawing import draw_sheet
 from editor.sheet_export import sheet_bytes
 from symbols import KINDS
@@ -193,3 +193,38 @@ def test_no_name_of_a_sample_lies_on_a_line_or_on_a_symbol(qapp, path):
         and words.area().translated(symbol.at).intersects(other.picture.bounds.translated(other.at))
     ]
     assert not covered
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name.partition(".")[0])
+def test_names_of_two_symbols_in_one_line_do_not_read_as_one(qapp, path):
+    """Between them there is more than a space: 2 mm on paper at least."""
+    drawing = draw_sheet(read_circuit(path))
+    named = [
+        (symbol.identifier, words.text, words.area().translated(symbol.at))
+        for symbol in drawing.symbols
+        for words in symbol.words
+    ]
+    near = []
+    for (first, text, area), (second, other_text, other) in combinations(named, 2):
+        level = min(area.bottom(), other.bottom()) - max(area.top(), other.top())
+        gap = max(area.left(), other.left()) - min(area.right(), other.right())
+        if first != second and level > area.height() / 3 and gap < 2 * theme.MILLIMETRE:
+            near.append((first, text, second, other_text))
+    assert not near
+
+
+def test_the_word_of_a_broken_line_hides_no_symbol_and_no_name(qapp):
+    """Whichever line of a crowded sheet breaks, between two symbols that stand close too."""
+    circuit = read_circuit(SAMPLES[3])
+    hidden = []
+    for identifier in circuit.lines:
+        circuit.set_value(identifier, "fault", "ruptured", state=True)
+        drawing = draw_sheet(circuit)
+        line = next(line for line in drawing.lines if line.fault)
+        word = line.fault_area()
+        covered = [s.picture.bounds.translated(s.at) for s in drawing.symbols]
+        covered += [w.area().translated(s.at) for s in drawing.symbols for w in s.words]
+        if any(word.intersects(area) for area in covered):
+            hidden.append(identifier)
+        circuit.set_value(identifier, "fault", "none", state=True)
+    assert not hidden

@@ -130,3 +130,15 @@ def test_no_name_lies_on_a_way(qapp, number):
         label.words for label in figure.labels if any(label.area.intersects(w) for w in ways)
     ]
     assert not covered
+
+
+@pytest.mark.parametrize("number", range(7))
+def test_no_symbol_is_cut_by_the_edge(qapp, number):
+    """Half a pump at the edge reads as a fault of the drawing; it still fits the page."""
+    requirement = read_circuit(EMERGENCY).requirements[number]
+    figure, _ = drawn(EMERGENCY, requirement)
+    bounds = [s.picture.bounds.translated(s.at) for s in figure.drawing.symbols]
+    inside = [b for b in bounds if figure.region.contains(b)]
+    assert len(inside) > 10
+    assert not [b for b in bounds if figure.region.intersects(b) and b not in inside]
+    assert figure.size[0] <= 178.0 + 1e-6 and figure.size[1] <= 150.0 + 1e-6

@@ -73,6 +73,35 @@ def test_a_click_on_a_box_moves_the_lever_of_the_copy(failed):
     untouched(failed)
 
 
+def test_the_form_shows_the_lever_where_it_stands_here(failed):
+    """The position tried and the failure looked at, locked; of the drawing again afterwards."""
+    form, window = failed.window.form, failed.window
+
+    def titles():
+        return [row.title.text() for row in form.rows]
+
+    def position():
+        return form.row("Position").field.currentText()
+
+    failed.click(failed.circuit.components["1V1"].at)
+    failed.qtbot.waitUntil(lambda: "Position" in titles())
+    assert position() == "centre"
+    failed.click(box(failed, "right"))
+    assert position() == "right" and not form.isEnabled()
+    failed.qtbot.mouseClick(failed.banner.put_back, LEFT)
+    assert position() == "left"
+    window.selection.set(["0V1"])
+    failed.qtbot.waitUntil(lambda: "Set pressure" in titles())
+    assert form.row("Fault").field.currentText() == "stuck closed"
+    failed.key(Qt.Key.Key_Escape)
+    assert form.row("Fault").field.currentText() == "none" and form.isEnabled()
+    window.selection.set(["1V1"])
+    failed.qtbot.waitUntil(lambda: "Position" in titles())
+    assert position() == "left"
+    failed.click(box(failed, "right"))
+    assert position() == "right" and failed.stack.count() == 1
+
+
 def test_leaving_puts_everything_back(failed):
     """Readings, symbols and the keys are those of the drawing again."""
     drawn = failed.canvas.sheet.components["1V1"].picture
