@@ -2,7 +2,7 @@
 
 What takes seconds to minutes and all cores holds up nobody in its own process: not by the
 interpreter's lock, and not at the end of a long task, since a process can be ended in the
-middle of one. It is a fresh interpreter that imports the analysis and nothing else.
+middle of one. It is a fresh interpreter that imports what its task needs and nothing else.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Apart:
         A copy that nobody changes any more.
     work
         Gets the circuit and what it shall call with the share done, 0 to 1; what it returns
-        is the result. A function of `analysis`, or a `partial` of one, so that it is found
+        is the result. A function of a module, or a `partial` of one, so that it is found
         again by its name.
     tell
         Called from a thread: with `progress` and the share done; at the end once, with
