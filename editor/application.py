@@ -95,8 +95,10 @@ def run_editor(path: str | None = None) -> int:
 
 
 def _get_solver_ready() -> None:
-    """Compile the solver where that was not done at set-up, and tell who waits for it."""
+    """Load the compiled solver, which takes half a second, so that the first figures are there
+    with the window; compile it where that was not done at set-up, and tell who waits for it."""
     if preparation.is_prepared():
+        preparation.prepare()
         return
     notice = QLabel(
         "Preparing the solver for this machine.\nThis is done once and takes about half a minute."
