@@ -8,7 +8,7 @@ gas to the new pressure. So a step never overshoots a stop and never empties a g
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import inf
 from typing import Any
@@ -17,9 +17,9 @@ import numpy as np
 
 from analysis.assemble import Assembly
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
-from analysis.laws.actuators import load_at
+from analysis.laws.actuators import loads_of
 from analysis.moving_members import Moving
-from analysis.network import Array
+from analysis.network import Array, Index
 from analysis.newton import Solution, solve_network
 from analysis.outlets import mouths
 from analysis.pace import EXACT
@@ -55,24 +55,29 @@ class Charge:
 class Tank:
     """A reservoir: its part and the nodes through which it gives and takes.
 
-    `brim` is the volume [m3] up to the mouth of an outlet that a broken line lays open.
+    `brim` is the volume [m3] up to the mouth of an outlet that a broken line lays open;
+    `rows` and `weights` say which branches draw from it, and how much of their flow.
     """
 
     part: Part
-    nodes: list[int]
+    rows: Index
+    weights: Array
     brim: float = inf
 
-    def drawn(self, leaving: Array) -> float:
-        """What leaves it [m3/s], from the net flow out of every node into the branches."""
-        return float(sum(leaving[node] for node in self.nodes))
+    def drawn(self, solution: Solution) -> float:
+        """What leaves it into the branches [m3/s]."""
+        return float(self.weights @ solution.q[self.rows])
 
 
 def _tank(assembly: Assembly, part: Part) -> Tank:
-    fixed = assembly.builder.fixed
+    fixed, network = assembly.builder.fixed, assembly.network
     nodes = sorted({n for n in part.ports.values() if fixed[n].owner == part.id})
+    draws = np.isin(network.node, nodes) & (network.weight != 0.0)
+    rows = np.flatnonzero(draws.any(axis=1))
+    weights = np.where(draws, network.weight, 0.0).sum(axis=1)[rows]
     broken = {assembly.node(port) for port in assembly.open_ends}
     levels = [level for outlet, level in mouths(part.settings) if part.ports[outlet] in broken]
-    return Tank(part, nodes, min(levels, default=inf))
+    return Tank(part, rows, weights, min(levels, default=inf))
 
 
 class Stepper:
@@ -111,6 +116,18 @@ class Stepper:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self._line_volume = _line_volumes(assembly)
+        self._stroke_rows = np.array([m.row for m in self.movers], dtype=np.intp)
+        self._flow_rows = self._stroke_rows + self.network.start["deadband"]
+        self._resistances = [resistance_of(mover.part) for mover in self.movers]
+        self._chambers = [
+            (mover.part.ports[port], abs(area), area > 0.0, mover.part.id, mover.travel)
+            for mover in self.movers
+            for port, area in areas(mover.part)
+        ]
+        parts = assembly.parts.values()
+        self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
+        self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
+        self._read: tuple[Solution, list[float]] | None = None
 
     def recall(self, switched: Mapping[str, Any]) -> None:
         """Put the valves with a memory where they stood, by id."""
@@ -121,12 +138,11 @@ class Stepper:
     def capacity(self, extension: dict[str, float]) -> Array:
         """Compressibility of the fluid at every node, V / K [m3/Pa], shape (n_nodes,)."""
         volume = self._line_volume.copy()
-        for mover in self.movers:
-            x = extension[mover.part.id]
-            for port, area in areas(mover.part):
-                inside = x if area > 0.0 else mover.travel - x
-                volume[mover.part.ports[port]] += abs(area) * inside
-        return volume / self.assembly.liquid.bulk_modulus
+        for node, area, grows, identifier, travel in self._chambers:
+            x = extension[identifier]
+            volume[node] += area * (x if grows else travel - x)
+        volume /= self.assembly.liquid.bulk_modulus
+        return volume
 
     def step(
         self,
@@ -203,10 +219,10 @@ class Stepper:
     ) -> None:
         """Loads where the members will stand, and the velocities that reach the stops."""
         table = self.network.parameters["deadband"]
-        for mover in self.movers:
+        for mover, resists in zip(self.movers, self._resistances, strict=True):
             x = extension[mover.part.id]
             ahead = x + velocity.get(mover.part.id, 0.0) * duration
-            above, below = resistance(mover.part, min(max(ahead, 0.0), mover.travel))
+            above, below = resists(min(max(ahead, 0.0), mover.travel))
             table[1, mover.row], table[2, mover.row] = above, below
             table[3, mover.row] = -x / duration
             table[4, mover.row] = (mover.travel - x) / duration
@@ -217,6 +233,12 @@ class Stepper:
                         inf if lock.end == "retracted" else -inf
                     )
 
+    def velocities(self, solution: Solution) -> list[float]:
+        """Of all moving members, in their order [m/s or rad/s], positive in extension."""
+        if self._read is None or self._read[0] is not solution:
+            self._read = solution, solution.q[self._flow_rows].tolist()
+        return self._read[1]
+
     def velocity(self, mover: Mover, solution: Solution) -> float:
         """Of a moving member [m/s or rad/s], positive in extension."""
         return float(solution.q[self.network.start["deadband"] + mover.row])
@@ -224,13 +246,25 @@ class Stepper:
 
 def resistance(part: Part, extension: float) -> tuple[float, float]:
     """Drive [N or N m] above which a member moves out, and below which it moves in."""
+    return resistance_of(part)(extension)
+
+
+def resistance_of(part: Part) -> Callable[[float], tuple[float, float]]:
+    """The resistance of a part as a function of its extension [m or rad]."""
     s = part.settings
     if part.kind == "semi_rotary_actuator":
-        return s["load_torque"], -s["load_torque"]
-    load = load_at(s["load"], extension)
+        constant = s["load_torque"], -s["load_torque"]
+        return lambda _: constant
+    load, friction = loads_of(s["load"]), s["friction"]
+    preload = rate = 0.0
     if part.kind == "cylinder_single_acting":
-        load += s["spring_preload"] + s["spring_rate"] * extension
-    return load + s["friction"], load - s["friction"]
+        preload, rate = s["spring_preload"], s["spring_rate"]
+
+    def resists(extension: float) -> tuple[float, float]:
+        whole = load(extension) + (preload + rate * extension)
+        return whole + friction, whole - friction
+
+    return resists
 
 
 def _line_volumes(assembly: Assembly) -> Array:
