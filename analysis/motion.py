@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly, assemble
-from analysis.begin_pressures import find_begin
+from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
-from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
+from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
 from analysis.devices import Shuttle
@@ -33,15 +33,14 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.stepping import Stepper
+from analysis.step_errors import FIRST_STEP, error_of, growth_of, shortened
+from analysis.stepping import Stepper, vapour_after
 
-_FIRST_STEP = 1e-3
 _SHORTEST = 1e-6
 _AFTER_LOCK = 5e-6
 """First step [s] after a lock let go: long ones would miss which of its fellows follow."""
 _MOST_CUTS = 20
 """Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
-_PRESSURE_SCALE = 1e6
 
 
 class Motion:
@@ -53,6 +52,8 @@ class Motion:
         Copied; the circuit itself is not changed.
     shared
         Nobody else changes the circuit as long as this motion is used: it need not be copied.
+    begin
+        How it begins, if that is known; else found by solving the instant.
 
     Attributes
     ----------
@@ -70,7 +71,9 @@ class Motion:
         When unloading valves changed over last, by id.
     """
 
-    def __init__(self, circuit: Circuit, *, shared: bool = False) -> None:
+    def __init__(
+        self, circuit: Circuit, *, shared: bool = False, begin: Begin | None = None
+    ) -> None:
         self.circuit = circuit if shared else circuit.copy()
         self.time = 0.0
         self.events: list[Event] = []
@@ -79,12 +82,12 @@ class Motion:
         self.pace = EXACT
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
-        begin = find_begin(self.circuit)
-        self._port_pressure = begin.pressures
+        self.begin = begin or find_begin(self.circuit)
+        self._port_pressure = dict(self.begin.pressures)
         self._port_vapour: dict[str, float] = {}
         self._is_behind = False
         """Whether steps were taken since the pressures were last noted port by port."""
-        self.switched: dict[str, Any] = dict(begin.switched)
+        self.switched: dict[str, Any] = dict(self.begin.switched)
         self.turns: dict[str, Turn] = {}
         self.outlets = Outlets()
         self.shifted: dict[str, float] = {}
@@ -96,7 +99,7 @@ class Motion:
         self._read_states()
         self._build()
         self.accounts.levels_set()
-        self._duration = _FIRST_STEP
+        self._duration = FIRST_STEP
         self.solution: Solution | None = None
         self.solved = self.stepper
         self._trend: tuple[Array, dict[str, float]] | None = None
@@ -181,7 +184,7 @@ class Motion:
         if self._drain_open_outlets():
             self._lay_out()
         self.crossings = Crossings(self)
-        self._duration, self._trend = _FIRST_STEP, None
+        self._duration, self._trend = FIRST_STEP, None
 
     def _lay_out(self) -> None:
         self._note_ports()
@@ -355,7 +358,9 @@ class Motion:
         """One accepted step, shortened until it is accurate and ends at the first event."""
         finest = self.crossings.finest()
         duration = max(self._duration, finest)
-        duration = min(duration, longest, self.pace.longest, self.handles.longest)
+        duration = min(duration, self.pace.longest, self.handles.longest)
+        wished = shortened(self, duration)
+        duration = min(wished, longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
@@ -379,7 +384,7 @@ class Motion:
                     return
                 duration *= 0.25
                 continue
-            error = self._error(solution, duration)
+            error = error_of(self, solution, duration)
             if error > 1.0 and duration > max(10 * _SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
@@ -389,33 +394,10 @@ class Motion:
                 cuts += 1
                 continue
             break
+        is_cut_short = duration == longest < wished and self.pace.to_arrivals
         self._accept(solution, duration, capacity, error)
-
-    def _error(self, solution: Solution, duration: float) -> float:
-        """How far the step is from what the last one foretold, over the tolerance."""
-        if self._trend is None:
-            return 0.0 if duration <= _FIRST_STEP else 4.0
-        rate, velocity = self._trend
-        free = self.assembly.network.free
-        error = 0.0
-        if len(free):
-            before, now = self.pressure[free], solution.pressure[free]
-            foretold = before + rate[free] * duration
-            known = max(float(before.max()), -float(before.min()))
-            highest = max(known, float(foretold.max()), float(now.max()))
-            if highest >= WITHOUT_LIMIT:
-                # where nothing limits the pressure there is none to be accurate about
-                before = np.minimum(before, WITHOUT_LIMIT)
-                foretold = np.minimum(before + rate[free] * duration, WITHOUT_LIMIT)
-                now = np.minimum(now, WITHOUT_LIMIT)
-                known = float(np.abs(before[before < WITHOUT_LIMIT]).max(initial=0.0))
-            scale = max(known, _PRESSURE_SCALE)
-            error = float(np.abs(now - foretold).max()) / (scale * self.pace.pressure)
-        stepper = self.stepper
-        for mover, speed in zip(stepper.movers, stepper.velocities(solution), strict=True):
-            change = abs(speed - velocity[mover.part.id]) * duration
-            error = max(error, change / (mover.travel * self.pace.travel))
-        return error
+        if is_cut_short and self._trend is not None:
+            self._duration = max(self._duration, wished)
 
     def _accept(self, solution: Solution, duration: float, capacity: Array, error: float) -> None:
         network = self.assembly.network
@@ -437,29 +419,21 @@ class Motion:
             charge.part.state["fluid_volume"] = state["fluid_volume"]
         add_up(self, solution, duration)
         self.handles.move(solution, duration)
-        self._keep_vapour(solution, duration)
+        if self._is_any_vapour or float(solution.pressure.min()) < -ATMOSPHERE:
+            self.vapour = vapour_after(self.vapour, solution.pressure, duration)
+            self.vapour[network.is_fixed] = 0.0
+            self._is_any_vapour = bool(self.vapour.any())
         rate = (solution.pressure - self.pressure) / duration
         self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
         self._is_behind = True
         self.time += duration
         self.steps += 1
         self._trend = (rate, velocity)
-        self._duration = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
+        self._duration = duration * min(growth_of(self, duration), 0.9 / max(error, 1e-3) ** 0.5)
         if self.crossings.happen(solution):
-            self._duration, self._trend = _FIRST_STEP, None
+            self._duration, self._trend = FIRST_STEP, None
         if self.crossings.let_go:
             self._duration = _AFTER_LOCK
-
-    def _keep_vapour(self, solution: Solution, duration: float) -> None:
-        """Vapour spaces [m3] after a step: what was drawn adds to them, what comes back fills."""
-        above = solution.pressure + ATMOSPHERE
-        if not self._is_any_vapour and float(above.min()) >= 0.0:
-            return
-        drawn = STIFF * np.minimum(above, 0.0)
-        filled = np.minimum(STIFF * np.maximum(above, 0.0), self.vapour / duration)
-        self.vapour = np.maximum(self.vapour - (drawn + filled) * duration, 0.0)
-        self.vapour[self.assembly.network.is_fixed] = 0.0
-        self._is_any_vapour = bool(self.vapour.any())
 
     def rebuild(self) -> None:
         """Make the network anew after an outlet was uncovered, a fuse closed, a roller tripped."""

@@ -134,7 +134,10 @@ class _Runner:
         self.motion.settle()
         self._look()
         while self.motion.time < self.end - 1e-9 and not self.motion.message:
-            self.motion.step_towards(self.script.next_stop(self.end))
+            stop = self.script.next_stop(self.end)
+            if self.motion.pace.to_arrivals:
+                stop = self.script.next_arrival(stop)
+            self.motion.step_towards(stop)
             self._look()
             if self._fire_due_steps():
                 self.motion.settle()

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly
+from analysis.constants import ATMOSPHERE, STIFF
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
 from analysis.laws.actuators import loads_of
 from analysis.moving_members import Moving
@@ -265,6 +266,17 @@ def resistance_of(part: Part) -> Callable[[float], tuple[float, float]]:
         return whole + friction, whole - friction
 
     return resists
+
+
+def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:
+    """Vapour [m3] at every node after a step [s] that ended at these pressures [Pa].
+
+    What is drawn at absolute zero adds to it, what comes back above it fills it.
+    """
+    drawn = STIFF * np.minimum(pressure + ATMOSPHERE, 0.0)
+    filled = np.minimum(STIFF * np.maximum(pressure + ATMOSPHERE, 0.0), vapour / duration)
+    left: Array = np.maximum(vapour - (drawn + filled) * duration, 0.0)
+    return left
 
 
 def _line_volumes(assembly: Assembly) -> Array:
