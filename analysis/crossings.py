@@ -77,7 +77,8 @@ class Crossings:
         # a little late is no matter for these: the member is put where it belongs
         shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
         # what an outlet gives beyond its mouth would be fluid from nowhere
-        levels = [self._level_share(tank, solution, duration) for tank in stepper.tanks]
+        flows, pressures = stepper.numbers(solution)
+        levels = [self._level_share(tank, flows, duration) for tank in stepper.tanks]
         shares += [share for share in levels if share < 0.9999]
         fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
         shares += [share for share in fuses if share < 0.999]
@@ -86,13 +87,13 @@ class Crossings:
             shares += [share for share in rollers if share < 0.999]
         # but of two locks on one supply the first to let go keeps the pressure from the other
         for mover in stepper.movers:
-            shares += [self._lock_share(lock, solution) for lock in mover.locks if lock.held]
+            shares += [self._lock_share(lock, pressures) for lock in mover.locks if lock.held]
         for device in stepper.switches:
             if isinstance(device, Unloading):
                 shares.append(self.unloaders.share(device, solution, duration))
         for part in self.pumps:
             if part.id not in self.motion.limitless:
-                shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, solution))
+                shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, pressures))
         return min(shares, default=1.0)
 
     def _stop_share(self, mover: Mover, velocity: float, duration: float) -> float:
@@ -110,9 +111,9 @@ class Crossings:
         to_go = mover.travel - x if velocity > 0 else x
         return float(to_go / (abs(before) * duration))
 
-    def _level_share(self, tank: Tank, solution: Solution, duration: float) -> float:
+    def _level_share(self, tank: Tank, flows: list[float], duration: float) -> float:
         motion, part = self.motion, tank.part
-        rate = -tank.drawn(solution)
+        rate = -tank.drawn(flows)
         volume = motion.moving[part.id]["volume"]
         if rate > 0.0 and volume >= tank.brim:
             return 1.0
@@ -144,19 +145,18 @@ class Crossings:
             if to_go * way > 0.0 and abs(to_go) < abs(way):
                 yield float((abs(to_go) + _BEYOND * mover.travel) / abs(way))
 
-    def _lock_share(self, lock: Lock, solution: Solution) -> float:
-        return self._pressure_share(lock.port, lock.release_pressure, solution)
+    def _lock_share(self, lock: Lock, pressures: list[float]) -> float:
+        return self._pressure_share(lock.port, lock.release_pressure, pressures)
 
-    def _pressure_share(self, node: int, level: float, solution: Solution) -> float:
-        return share_to(level, self.motion.pressure[node], solution.pressure[node])
+    def _pressure_share(self, node: int, level: float, pressures: list[float]) -> float:
+        return share_to(level, float(self.motion.pressure[node]), pressures[node])
 
     # -- after it --------------------------------------------------------------------
 
     def happen(self, solution: Solution) -> bool:
         """Let everything happen that now does; whether anything changed the equations."""
         changed = self.let_go = False
-        # a list is read faster, number by number
-        pressure = solution.pressure.tolist()
+        _, pressure = self.motion.stepper.numbers(solution)
         for mover in self.motion.stepper.movers:
             changed |= self._stops_and_locks(mover, pressure)
         for device in self.motion.stepper.switches:
@@ -176,8 +176,10 @@ class Crossings:
         changed = self._directions(identifier, x, at, mover.travel)
         for lock in mover.locks:
             there = lock.end == at
-            left = motion.has_left(identifier, lock.end, not there)
-            if not (lock.held or (there and left)):
+            if not there:
+                motion.leave(identifier, lock.end)
+            left = there and motion.has_left(identifier, lock.end)
+            if not (lock.held or left):
                 continue
             pressure = pressures[lock.port]
             if lock.held and pressure >= lock.release_pressure * (1 - 1e-9) - 20.0:
@@ -186,7 +188,7 @@ class Crossings:
                 self.let_go = True
                 motion.tell(identifier, f"lock releases, {lock.end}")
                 changed = True
-            elif not lock.held and there and left and pressure < lock.release_pressure:
+            elif not lock.held and left and pressure < lock.release_pressure:
                 lock.hold(motion.assembly.network)
                 motion.mark_lock(identifier, lock.end, False)
                 motion.tell(identifier, f"lock engages, {lock.end}")

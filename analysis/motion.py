@@ -444,8 +444,10 @@ class Motion:
         self._released[identifier, end] = released
         self._left.discard((identifier, end))
 
-    def has_left(self, identifier: str, end: str, away: bool) -> bool:
+    def leave(self, identifier: str, end: str) -> None:
+        """Remember that a member is away from that stop."""
+        self._left.add((identifier, end))
+
+    def has_left(self, identifier: str, end: str) -> bool:
         """Whether a member has been away from that stop since its lock let go."""
-        if away:
-            self._left.add((identifier, end))
         return (identifier, end) in self._left

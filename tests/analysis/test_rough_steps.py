@@ -4,13 +4,14 @@ The reference is the same run at the pace of a history that is shown, and the pr
 arithmetic (pump flow over piston area); no rough run has a say in what is expected of it.
 """
 
+from dataclasses import replace
 from itertools import pairwise
 from math import pi
 from pathlib import Path
 
 import pytest
 
-from analysis import Circuit, read_circuit, run
+from analysis import Circuit, read_circuit, run, stepping
 from analysis.begin_pressures import find_begin
 from analysis.failure_effects import effect_on_procedure, refer
 from analysis.failure_modes import Failure
@@ -158,3 +159,60 @@ def test_a_run_that_is_looked_at_again_begins_as_before(monkeypatch):
     )
     assert effect_on_procedure(circuit, reference, failure).severity == "kept"
     assert len(instants) == 1
+
+
+def _behind_a_reducing_valve() -> Circuit:
+    """The cylinder is fed through a valve that lets no more than 20 bar by."""
+    circuit = _press(load="1 kN")
+    circuit.remove("L11")
+    circuit.add("reducing_valve", id="1V1", set_pressure="20 bar", rated_flow="20 L/min")
+    circuit.connect("0Z2.A", "1V1.inlet", id="L14", bore="8 mm", length="1 m")
+    circuit.connect("1V1.outlet", "1A1.cap", id="L15", bore="8 mm", length="1 m")
+    circuit.add("reservoir", id="0Z3")
+    circuit.connect("1V1.drain", "0Z3.return", id="L16", bore="8 mm", length="1 m")
+    return circuit
+
+
+def test_a_throttling_valve_that_asks_for_nothing_new_is_left_as_it_is(monkeypatch):
+    """The same history as if every step had searched for the opening, by far fewer searches."""
+    circuit = _behind_a_reducing_valve()
+    searches = []
+    original = stepping.throttle
+    monkeypatch.setattr(stepping, "throttle", lambda *a: searches.append(0) or original(*a))
+    quick, searched = run(circuit, until=8.0), len(searches)
+    searches.clear()
+    monkeypatch.setattr(stepping.Stepper, "_are_open_enough", lambda *_: False)
+    always = run(circuit, until=8.0)
+    assert quick.signals == always.signals
+    assert quick.signals["1A1.cap.pressure"][-1] == pytest.approx(20e5, rel=0.02)
+    assert 0 < searched < 0.7 * len(searches)
+
+
+def test_a_valve_that_stays_shut_follows_what_it_is_asked_for():
+    """It gets the opening difference that it asks for without a search: no flow hangs on it."""
+    motion = Motion(_behind_a_reducing_valve())
+    motion.advance(8.0)
+    stepper, solution = motion.stepper, motion.solution
+    ((valve, row),) = stepper._throttling
+    table = motion.assembly.network.parameters["turbulent"]
+    wanted, _ = valve.target(solution, row)
+    # shut at any difference, by a pressure before it that is much too low
+    low = replace(solution, u=solution.u - 1e7)
+    valve.set(motion.assembly.network, wanted + 1e5)
+    assert stepper._are_open_enough(low)
+    assert table[1, valve.branch.row] == pytest.approx(wanted, abs=1.0)
+    # open, it must be looked for
+    valve.set(motion.assembly.network, wanted + 1e5)
+    assert not stepper._are_open_enough(replace(solution, u=solution.u + 1e7))
+
+
+def test_the_fluid_in_the_chambers_follows_the_member():
+    """100 mm of the piston's area more in the cap, and less in the rod, each time it is asked."""
+    motion = Motion(_press())
+    stepper, modulus = motion.stepper, motion.assembly.liquid.bulk_modulus
+    cap, rod = (motion.assembly.node(f"1A1.{port}") for port in ("cap", "rod"))
+    before = stepper.capacity({"1A1": 0.1})
+    more = (stepper.capacity({"1A1": 0.2}) - before) * modulus
+    assert more[cap] == pytest.approx(0.1 * AREA, rel=1e-9)
+    assert more[rod] == pytest.approx(-0.75 * 0.1 * AREA, rel=1e-9)
+    assert (stepper.capacity({"1A1": 0.1}) == before).all()
