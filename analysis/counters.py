@@ -13,19 +13,18 @@ if TYPE_CHECKING:
 def add_up(motion: Motion, solution: Solution, duration: float) -> None:
     """Reservoir levels by what their ports gave and took over a step [s], and the counters."""
     network = motion.assembly.network
-    leaving = network.outflow(solution.q)
+    flows, _ = motion.stepper.numbers(solution)
     for tank in motion.stepper.tanks:
         state = motion.moving[tank.part.id]
-        left = state["volume"] - tank.drawn(leaving) * duration
+        left = state["volume"] - tank.drawn(flows) * duration
         kept = min(max(left, 0.0), tank.brim)
         motion.accounts.draw_air(max(-left, 0.0))
         motion.accounts.spill(max(left - tank.brim, 0.0))
         state["volume"] = tank.part.state["volume"] = kept
-    for part in motion.assembly.parts.values():
-        if part.id in motion.strokes and "delivery" in part.branches:
-            delivered = float(solution.q[network.row(part.branches["delivery"])]) * duration
-            motion.strokes[part.id] += delivered / part.settings["displacement"]
-        elif part.kind == "hydraulic_fuse" and "main" in part.branches:
-            flow = float(solution.q[network.row(part.branches["main"])])
-            state = motion.moving[part.id]
-            state["passed"] = state["passed"] + flow * duration if flow > 1e-9 else 0.0
+    for part in motion.stepper.hand_pumps:
+        delivered = flows[network.row(part.branches["delivery"])] * duration
+        motion.strokes[part.id] += delivered / part.settings["displacement"]
+    for part in motion.stepper.fuses:
+        flow = flows[network.row(part.branches["main"])]
+        state = motion.moving[part.id]
+        state["passed"] = state["passed"] + flow * duration if flow > 1e-9 else 0.0

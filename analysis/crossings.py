@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 from analysis.constants import WITHOUT_LIMIT
 from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
 from analysis.hunting import NEAR, Unloaders, share_to
-from analysis.network import Array
 from analysis.newton import Solution
 from analysis.part import Part
 from analysis.recording import Event
@@ -48,8 +47,7 @@ class Crossings:
     def __init__(self, motion: Motion) -> None:
         self.motion = motion
         parts = motion.assembly.parts.values()
-        self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
-        self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
+        self.fuses, self.hand_pumps = motion.stepper.fuses, motion.stepper.hand_pumps
         self.pumps = [p for p in parts if p.kind == "fixed_pump" and "delivery" in p.branches]
         motion.limitless &= {p.id for p in self.pumps}
         self.rollers = [
@@ -71,29 +69,35 @@ class Crossings:
 
     def first(self, solution: Solution, duration: float) -> float:
         """The least share of the step after which something happens; 1 if nothing does."""
-        shares = [self._stop_share(m, solution, duration) for m in self.motion.stepper.movers]
+        stepper = self.motion.stepper
+        shares = [
+            self._stop_share(mover, velocity, duration)
+            for mover, velocity in zip(stepper.movers, stepper.velocities(solution), strict=True)
+        ]
         # a little late is no matter for these: the member is put where it belongs
         shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
         # what an outlet gives beyond its mouth would be fluid from nowhere
-        levels = [self._level_share(tank, solution, duration) for tank in self.motion.stepper.tanks]
+        flows, pressures = stepper.numbers(solution)
+        levels = [self._level_share(tank, flows, duration) for tank in stepper.tanks]
         shares += [share for share in levels if share < 0.9999]
         fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
         shares += [share for share in fuses if share < 0.999]
-        shares += [share for share in self._roller_shares(solution, duration) if share < 0.999]
+        if self.rollers:
+            rollers = self._roller_shares(solution, duration)
+            shares += [share for share in rollers if share < 0.999]
         # but of two locks on one supply the first to let go keeps the pressure from the other
-        for mover in self.motion.stepper.movers:
-            shares += [self._lock_share(lock, solution) for lock in mover.locks]
-        for device in self.motion.stepper.switches:
+        for mover in stepper.movers:
+            shares += [self._lock_share(lock, pressures) for lock in mover.locks if lock.held]
+        for device in stepper.switches:
             if isinstance(device, Unloading):
                 shares.append(self.unloaders.share(device, solution, duration))
         for part in self.pumps:
             if part.id not in self.motion.limitless:
-                shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, solution))
+                shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, pressures))
         return min(shares, default=1.0)
 
-    def _stop_share(self, mover: Mover, solution: Solution, duration: float) -> float:
+    def _stop_share(self, mover: Mover, velocity: float, duration: float) -> float:
         x = self.motion.moving[mover.part.id]["extension"]
-        velocity = self.motion.stepper.velocity(mover, solution)
         slack = 1e-9 * mover.travel
         if not (x > slack and x + velocity * duration <= slack and velocity < 0) and not (
             x < mover.travel - slack
@@ -107,9 +111,9 @@ class Crossings:
         to_go = mover.travel - x if velocity > 0 else x
         return float(to_go / (abs(before) * duration))
 
-    def _level_share(self, tank: Tank, solution: Solution, duration: float) -> float:
+    def _level_share(self, tank: Tank, flows: list[float], duration: float) -> float:
         motion, part = self.motion, tank.part
-        rate = -tank.drawn(motion.assembly.network.outflow(solution.q))
+        rate = -tank.drawn(flows)
         volume = motion.moving[part.id]["volume"]
         if rate > 0.0 and volume >= tank.brim:
             return 1.0
@@ -141,31 +145,30 @@ class Crossings:
             if to_go * way > 0.0 and abs(to_go) < abs(way):
                 yield float((abs(to_go) + _BEYOND * mover.travel) / abs(way))
 
-    def _lock_share(self, lock: Lock, solution: Solution) -> float:
-        if not lock.held:
-            return 1.0
-        return self._pressure_share(lock.port, lock.release_pressure, solution)
+    def _lock_share(self, lock: Lock, pressures: list[float]) -> float:
+        return self._pressure_share(lock.port, lock.release_pressure, pressures)
 
-    def _pressure_share(self, node: int, level: float, solution: Solution) -> float:
-        return share_to(level, self.motion.pressure[node], solution.pressure[node])
+    def _pressure_share(self, node: int, level: float, pressures: list[float]) -> float:
+        return share_to(level, float(self.motion.pressure[node]), pressures[node])
 
     # -- after it --------------------------------------------------------------------
 
     def happen(self, solution: Solution) -> bool:
         """Let everything happen that now does; whether anything changed the equations."""
         changed = self.let_go = False
+        _, pressure = self.motion.stepper.numbers(solution)
         for mover in self.motion.stepper.movers:
-            changed |= self._stops_and_locks(mover, solution)
+            changed |= self._stops_and_locks(mover, pressure)
         for device in self.motion.stepper.switches:
-            changed |= self._switch(device, solution)
-        self._feel_handles(solution)
-        self._feel_limits(solution)
+            changed |= self._switch(device, pressure)
+        self._feel_handles(pressure)
+        self._feel_limits(pressure)
         rebuild = self._levels() | self._fuses() | self._rollers()
         if rebuild:
             self.motion.rebuild()
         return changed or rebuild
 
-    def _stops_and_locks(self, mover: Mover, solution: Solution) -> bool:
+    def _stops_and_locks(self, mover: Mover, pressures: list[float]) -> bool:
         motion, identifier = self.motion, mover.part.id
         x = motion.moving[identifier]["extension"]
         slack = 1e-6 * mover.travel
@@ -173,15 +176,19 @@ class Crossings:
         changed = self._directions(identifier, x, at, mover.travel)
         for lock in mover.locks:
             there = lock.end == at
-            left = motion.has_left(identifier, lock.end, not there)
-            pressure = solution.pressure[lock.port]
+            if not there:
+                motion.leave(identifier, lock.end)
+            left = there and motion.has_left(identifier, lock.end)
+            if not (lock.held or left):
+                continue
+            pressure = pressures[lock.port]
             if lock.held and pressure >= lock.release_pressure * (1 - 1e-9) - 20.0:
                 lock.release(motion.assembly.network)
                 motion.mark_lock(identifier, lock.end, True)
                 self.let_go = True
                 motion.tell(identifier, f"lock releases, {lock.end}")
                 changed = True
-            elif not lock.held and there and left and pressure < lock.release_pressure:
+            elif not lock.held and left and pressure < lock.release_pressure:
                 lock.hold(motion.assembly.network)
                 motion.mark_lock(identifier, lock.end, False)
                 motion.tell(identifier, f"lock engages, {lock.end}")
@@ -207,11 +214,10 @@ class Crossings:
             return True
         return False
 
-    def _switch(self, device: object, solution: Solution) -> bool:
+    def _switch(self, device: object, p: list[float]) -> bool:
         motion, network = self.motion, self.motion.assembly.network
-        p = solution.pressure
         if isinstance(device, Unloading):
-            return self.unloaders.settle(device, float(p[device.system]))
+            return self.unloaders.settle(device, p[device.system])
         if isinstance(device, PilotCheck):
             holds = device.ratio * p[device.pilot] > p[device.outlet] - p[device.inlet] + 1.0
             if holds != device.open:
@@ -228,26 +234,25 @@ class Crossings:
                 return True
         return False
 
-    def _wanted_side(self, device: Shuttle, pressure: Array) -> int:
+    def _wanted_side(self, device: Shuttle, pressure: list[float]) -> int:
         """Where the ball of a shuttle goes: to an inlet of lower pressure, or (0) it floats.
 
         Where either place makes the other inlet the higher one it would change over at every
         step; then both inlets feed, until one of them does so no longer.
         """
-        one, two = (float(pressure[node]) for node in device.inlets)
+        one, two = pressure[device.inlets[0]], pressure[device.inlets[1]]
         higher = 2 if two > one + 100.0 else 1 if one > two + 100.0 else device.position
         lately = self.motion.time - self.motion.shifted.get(device.owner, -inf) < _FLUTTER
         if device.position:
             return 0 if lately and higher != device.position else higher
-        outlet = float(pressure[device.outlet])
+        outlet = pressure[device.outlet]
         feeding = (one > outlet) + (two > outlet)
         if feeding == 2 or (feeding == 1 and lately):
             return 0
         return 2 if two > one else 1
 
-    def _feel_handles(self, solution: Solution) -> None:
+    def _feel_handles(self, p: list[float]) -> None:
         for part in self.hand_pumps:
-            p = solution.pressure
             s = part.settings
             limit = s["effort_limit"] * s["lever_ratio"] / s["piston_area"]
             across = p[part.ports["outlet"]] - p[part.ports["inlet"]]
@@ -259,10 +264,10 @@ class Crossings:
             eased = across < 0.95 * limit and self.motion.handles.is_eased(part.id)
             self.stiff[part.id] = stiff or (self.stiff.get(part.id, False) and not eased)
 
-    def _feel_limits(self, solution: Solution) -> None:
+    def _feel_limits(self, pressures: list[float]) -> None:
         """Tell once of a pump that nothing limits, until its pressure is well below again."""
         for part in self.pumps:
-            pressure = float(solution.pressure[part.ports["outlet"]])
+            pressure = pressures[part.ports["outlet"]]
             if pressure > WITHOUT_LIMIT - NEAR and part.id not in self.motion.limitless:
                 self.motion.limitless.add(part.id)
                 self.motion.tell(part.id, NOTHING_LIMITS)

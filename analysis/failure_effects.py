@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, Literal
 
+from analysis.begin_pressures import Begin
 from analysis.circuit import Circuit
 from analysis.failure_modes import (
     Failure,
@@ -90,7 +91,14 @@ def refer(circuit: Circuit, name: str, failures: tuple[Failure, ...]) -> Referen
         elif any(moves_stuck_lever(changes, failure) for changes in _changes(procedure)):
             idle.discard(failure)
     idle -= {failure for failure in idle if _is_looked_at(procedure, failure)}
-    roughly = run(circuit, name, signals=[], stop_when_decided=True, roughly=True)
+    roughly = run(
+        circuit,
+        name,
+        signals=[],
+        stop_when_decided=True,
+        roughly=True,
+        motion=partial(Motion, begin=screens[0].begin),
+    )
     return Reference(
         name,
         recording.holds,
@@ -134,17 +142,34 @@ def effect_on_procedure(circuit: Circuit, reference: Reference, failure: Failure
     """What a failure does to a procedure that holds without it; the procedure is run."""
     if failure in reference.idle:
         return KEPT
-    recording, times = _run_failed(circuit, reference, failure, roughly=True), reference.rough_times
+    begins: list[Begin] = []
+    recording = _run_failed(circuit, reference, failure, roughly=True, begins=begins)
+    times = reference.rough_times
     if _is_unclear(recording, times):
-        recording, times = _run_failed(circuit, reference, failure), reference.times
+        recording = _run_failed(circuit, reference, failure, begins=begins)
+        times = reference.times
     if not recording.holds:
         return Effect("lost", what_failed(recording))
     return _delay(recording, times)
 
 
 def _run_failed(
-    circuit: Circuit, reference: Reference, failure: Failure, *, roughly: bool = False
+    circuit: Circuit,
+    reference: Reference,
+    failure: Failure,
+    *,
+    roughly: bool = False,
+    begins: list[Begin] | None = None,
 ) -> Recording:
+    """The procedure with a failure; `begins` holds how it begins, or comes to hold it."""
+    known = begins[0] if begins else None
+
+    def make(twin: Circuit) -> Motion:
+        motion = Motion(twin, shared=True, begin=known)
+        if begins is not None and known is None:
+            begins.append(motion.begin)
+        return motion
+
     failed = with_failure(circuit, failure, shared=True)
     procedure = under_failure(find_procedure(failed, reference.name), failure)
     return run(
@@ -153,7 +178,7 @@ def _run_failed(
         signals=[],
         stop_when_decided=True,
         roughly=roughly,
-        motion=partial(Motion, shared=True),
+        motion=make,
     )
 
 

@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly, assemble
-from analysis.begin_pressures import begin_pressures
+from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
-from analysis.constants import ATMOSPHERE, STIFF, WITHOUT_LIMIT
+from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
 from analysis.devices import Shuttle
@@ -30,19 +30,17 @@ from analysis.outlets import Outlets, mouths
 from analysis.pace import EXACT
 from analysis.procedures import apply_changes
 from analysis.pulsation import Handles
-from analysis.readings import readings
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
-from analysis.signals import read_signals
-from analysis.stepping import Stepper
+from analysis.signals import Signals, read_signals
+from analysis.step_errors import FIRST_STEP, error_of, growth_of, shortened
+from analysis.stepping import Stepper, vapour_after
 
-_FIRST_STEP = 1e-3
 _SHORTEST = 1e-6
 _AFTER_LOCK = 5e-6
 """First step [s] after a lock let go: long ones would miss which of its fellows follow."""
 _MOST_CUTS = 20
 """Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
-_PRESSURE_SCALE = 1e6
 
 
 class Motion:
@@ -54,6 +52,8 @@ class Motion:
         Copied; the circuit itself is not changed.
     shared
         Nobody else changes the circuit as long as this motion is used: it need not be copied.
+    begin
+        How it begins, if that is known; else found by solving the instant.
 
     Attributes
     ----------
@@ -71,7 +71,9 @@ class Motion:
         When unloading valves changed over last, by id.
     """
 
-    def __init__(self, circuit: Circuit, *, shared: bool = False) -> None:
+    def __init__(
+        self, circuit: Circuit, *, shared: bool = False, begin: Begin | None = None
+    ) -> None:
         self.circuit = circuit if shared else circuit.copy()
         self.time = 0.0
         self.events: list[Event] = []
@@ -80,14 +82,12 @@ class Motion:
         self.pace = EXACT
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
-        instant = readings(self.circuit)
-        self.port_pressure = begin_pressures(instant)
-        self.port_vapour: dict[str, float] = {}
-        self.switched: dict[str, Any] = {
-            key: values["open"]
-            for key, values in instant.quantities.items()
-            if circuit.components[key].kind == "unloading_valve"
-        }
+        self.begin = begin or find_begin(self.circuit)
+        self._port_pressure = dict(self.begin.pressures)
+        self._port_vapour: dict[str, float] = {}
+        self._is_behind = False
+        """Whether steps were taken since the pressures were last noted port by port."""
+        self.switched: dict[str, Any] = dict(self.begin.switched)
         self.turns: dict[str, Turn] = {}
         self.outlets = Outlets()
         self.shifted: dict[str, float] = {}
@@ -99,10 +99,33 @@ class Motion:
         self._read_states()
         self._build()
         self.accounts.levels_set()
-        self._duration = _FIRST_STEP
+        self._duration = FIRST_STEP
         self.solution: Solution | None = None
         self.solved = self.stepper
         self._trend: tuple[Array, dict[str, float]] | None = None
+        self._kept_signals: dict[frozenset[str], Signals] = {}
+
+    @property
+    def port_pressure(self) -> dict[str, float]:
+        """At every port, after the last step [Pa]."""
+        self._note_ports()
+        return self._port_pressure
+
+    @property
+    def port_vapour(self) -> dict[str, float]:
+        """What vapour there is at the node of every port [m3]."""
+        self._note_ports()
+        return self._port_vapour
+
+    def _note_ports(self) -> None:
+        """Keep pressures and vapour by port, which a network that is made anew begins with."""
+        if not self._is_behind:
+            return
+        self._is_behind = False
+        pressures, vapours = self.pressure.tolist(), self.vapour.tolist()
+        for port, node in self.assembly.builder.nodes.items():
+            self._port_pressure[port] = pressures[node]
+            self._port_vapour[port] = vapours[node]
 
     # -- states ---------------------------------------------------------------------
 
@@ -161,9 +184,10 @@ class Motion:
         if self._drain_open_outlets():
             self._lay_out()
         self.crossings = Crossings(self)
-        self._duration, self._trend = _FIRST_STEP, None
+        self._duration, self._trend = FIRST_STEP, None
 
     def _lay_out(self) -> None:
+        self._note_ports()
         uncovered = self.outlets.uncovered
         states = {
             key: values | {"uncovered": uncovered(key)} if "volume" in values else values
@@ -174,21 +198,22 @@ class Motion:
         self.stepper.recall(self.switched)
         self.handles = Handles(self)
         network = self.assembly.network
-        pressure = network.fixed_pressure.copy()
-        vapour = np.zeros(network.count)
+        pressures = network.fixed_pressure.tolist()
+        vapours = [0.0] * network.count
+        fixed = self.assembly.builder.fixed
         for port, node in self.assembly.builder.nodes.items():
-            if not network.is_fixed[node]:
-                pressure[node] = self.port_pressure.get(port, 0.0)
-                vapour[node] = max(vapour[node], self.port_vapour.get(port, 0.0))
+            if node not in fixed:
+                pressures[node] = self._port_pressure.get(port, 0.0)
+                vapours[node] = max(vapours[node], self._port_vapour.get(port, 0.0))
+        pressure, vapour = np.array(pressures), np.array(vapours)
         for laid in self.assembly.lines.values():
             if laid.second is not None and laid.branch is not None:
                 middle = network.node[network.row(laid.branch), 1]
                 pressure[middle] = 0.5 * (
-                    self.port_pressure[laid.start] + self.port_pressure[laid.end]
+                    self._port_pressure[laid.start] + self._port_pressure[laid.end]
                 )
         self.pressure, self.vapour = pressure, vapour
-        self._ports = list(self.assembly.builder.nodes)
-        self._port_nodes = np.array(list(self.assembly.builder.nodes.values()), dtype=np.intp)
+        self._is_any_vapour = bool(vapour.any())
         for mover in self.stepper.movers:
             for lock in mover.locks:
                 self._take_lock(mover.part.id, mover.travel, lock)
@@ -255,11 +280,11 @@ class Motion:
         """Go back to a moment of this motion; what happened after it is forgotten."""
         self.time, self.circuit = moment.time, moment.circuit
         self.moving = {key: dict(values) for key, values in moment.moving.items()}
-        self.port_pressure = dict(moment.port_pressure)
+        self._port_pressure, self._is_behind = dict(moment.port_pressure), False
         self.strokes = dict(moment.strokes)
         self._released, self._left = dict(moment.released), set(moment.left)
         self.outlets.since = dict(moment.uncovered)
-        self.port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
+        self._port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
         self.changes = dict(moment.changes)
         self.events = self.events[: moment.events]
         self.limitless = set(moment.limitless)
@@ -275,10 +300,12 @@ class Motion:
 
     def pressures(self, ports: Iterable[str] | None = None) -> dict[str, float | None]:
         """At every port, or at those given [Pa]; None where nothing limits it."""
-        found = {
-            port: self.port_pressure[port]
-            for port in (self.port_pressure if ports is None else ports)
-        }
+        if ports is not None and self._is_behind:
+            nodes, pressure = self.assembly.builder.nodes, self.pressure
+            found = {port: float(pressure[nodes[port]]) for port in ports}
+        else:
+            known = self.port_pressure
+            found = known if ports is None else {port: known[port] for port in ports}
         return {
             port: None if value > WITHOUT_LIMIT else max(value, -ATMOSPHERE)
             for port, value in found.items()
@@ -286,7 +313,13 @@ class Motion:
 
     def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
         """The present value of every signal, or of those that are wanted [SI]."""
-        return read_signals(self, self.solution, wanted)
+        if wanted is None:
+            return read_signals(self, self.solution)
+        key = frozenset(wanted)
+        kept = self._kept_signals.get(key)
+        if kept is None or kept.solved is not self.solved:
+            kept = self._kept_signals[key] = Signals(self.solved, key)
+        return kept.read(self)
 
     def rates(self) -> tuple[Array, dict[str, float]] | None:
         """Of all pressures [Pa/s], and of members [m/s or rad/s], over the last step."""
@@ -316,11 +349,18 @@ class Motion:
                 if after_step is not None and after_step():
                     return
 
+    def step_towards(self, until: float) -> None:
+        """One step, to a later time [s] at most; the caller keeps to `one_thread`."""
+        if self.time < until - 1e-9 and not self.message:
+            self._step(until - self.time)
+
     def _step(self, longest: float) -> None:
         """One accepted step, shortened until it is accurate and ends at the first event."""
         finest = self.crossings.finest()
         duration = max(self._duration, finest)
-        duration = min(duration, longest, self.pace.longest, self.handles.longest)
+        duration = min(duration, self.pace.longest, self.handles.longest)
+        wished = shortened(self, duration)
+        duration = min(wished, longest)
         extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
@@ -344,7 +384,7 @@ class Motion:
                     return
                 duration *= 0.25
                 continue
-            error = self._error(solution, duration)
+            error = error_of(self, solution, duration)
             if error > 1.0 and duration > max(10 * _SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
@@ -354,36 +394,18 @@ class Motion:
                 cuts += 1
                 continue
             break
+        is_cut_short = duration == longest < wished and self.pace.to_arrivals
         self._accept(solution, duration, capacity, error)
-
-    def _error(self, solution: Solution, duration: float) -> float:
-        """How far the step is from what the last one foretold, over the tolerance."""
-        if self._trend is None:
-            return 0.0 if duration <= _FIRST_STEP else 4.0
-        rate, velocity = self._trend
-        free = self.assembly.network.free
-        error = 0.0
-        if len(free):
-            # where nothing limits the pressure there is none to be accurate about
-            before = np.minimum(self.pressure[free], WITHOUT_LIMIT)
-            foretold = np.minimum(before + rate[free] * duration, WITHOUT_LIMIT)
-            now = np.minimum(solution.pressure[free], WITHOUT_LIMIT)
-            known = np.abs(before[before < WITHOUT_LIMIT]).max(initial=0.0)
-            scale = max(float(known), _PRESSURE_SCALE)
-            error = float(np.abs(now - foretold).max()) / (scale * self.pace.pressure)
-        for mover in self.stepper.movers:
-            speed = self.stepper.velocity(mover, solution)
-            change = abs(speed - velocity[mover.part.id]) * duration
-            error = max(error, change / (mover.travel * self.pace.travel))
-        return error
+        if is_cut_short and self._trend is not None:
+            self._duration = max(self._duration, wished)
 
     def _accept(self, solution: Solution, duration: float, capacity: Array, error: float) -> None:
         network = self.assembly.network
         if self.pace.accounts:
             self.accounts.add(solution, duration, capacity)
         velocity: dict[str, float] = {}
-        for mover in self.stepper.movers:
-            v = self.stepper.velocity(mover, solution)
+        speeds = self.stepper.velocities(solution)
+        for mover, v in zip(self.stepper.movers, speeds, strict=True):
             state = self.moving[mover.part.id]
             state["extension"] = min(max(state["extension"] + v * duration, 0.0), mover.travel)
             mover.part.state["extension"] = state["extension"]
@@ -397,24 +419,19 @@ class Motion:
             charge.part.state["fluid_volume"] = state["fluid_volume"]
         add_up(self, solution, duration)
         self.handles.move(solution, duration)
-        drawn = STIFF * np.minimum(solution.pressure + ATMOSPHERE, 0.0)
-        filled = np.minimum(
-            STIFF * np.maximum(solution.pressure + ATMOSPHERE, 0.0), self.vapour / duration
-        )
-        self.vapour = np.maximum(self.vapour - (drawn + filled) * duration, 0.0)
-        self.vapour[network.is_fixed] = 0.0
+        if self._is_any_vapour or float(solution.pressure.min()) < -ATMOSPHERE:
+            self.vapour = vapour_after(self.vapour, solution.pressure, duration)
+            self.vapour[network.is_fixed] = 0.0
+            self._is_any_vapour = bool(self.vapour.any())
         rate = (solution.pressure - self.pressure) / duration
         self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
-        pressures = self.pressure[self._port_nodes].tolist()
-        self.port_pressure.update(zip(self._ports, pressures, strict=True))
-        vapours = self.vapour[self._port_nodes].tolist()
-        self.port_vapour.update(zip(self._ports, vapours, strict=True))
+        self._is_behind = True
         self.time += duration
         self.steps += 1
         self._trend = (rate, velocity)
-        self._duration = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
+        self._duration = duration * min(growth_of(self, duration), 0.9 / max(error, 1e-3) ** 0.5)
         if self.crossings.happen(solution):
-            self._duration, self._trend = _FIRST_STEP, None
+            self._duration, self._trend = FIRST_STEP, None
         if self.crossings.let_go:
             self._duration = _AFTER_LOCK
 
@@ -427,8 +444,10 @@ class Motion:
         self._released[identifier, end] = released
         self._left.discard((identifier, end))
 
-    def has_left(self, identifier: str, end: str, away: bool) -> bool:
+    def leave(self, identifier: str, end: str) -> None:
+        """Remember that a member is away from that stop."""
+        self._left.add((identifier, end))
+
+    def has_left(self, identifier: str, end: str) -> bool:
         """Whether a member has been away from that stop since its lock let go."""
-        if away:
-            self._left.add((identifier, end))
         return (identifier, end) in self._left

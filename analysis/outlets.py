@@ -28,6 +28,9 @@ _TOLD = {
 Outlet = tuple[str, str]
 """(reservoir id, `supply` or `standpipe`)."""
 
+_Mouth = tuple[str, float, float, float]
+"""(outlet, volume up to it, slack of that, volume at which it is covered again) [m3]."""
+
 
 def mouths(settings: dict[str, Any]) -> tuple[tuple[str, float], ...]:
     """(outlet, volume up to its mouth [m3]) of a reservoir, the upper one first."""
@@ -52,6 +55,7 @@ class Outlets:
 
     def __init__(self) -> None:
         self.since: dict[Outlet, float] = {}
+        self._known: dict[str, tuple[dict[str, Any], tuple[_Mouth, ...]]] = {}
 
     def uncovered(self, identifier: str) -> tuple[str, ...]:
         """The outlets of a reservoir that are uncovered."""
@@ -70,15 +74,15 @@ class Outlets:
         self, identifier: str, settings: dict[str, Any], volume: float, time: float
     ) -> Iterator[str]:
         """Take in the level now; yields in words what has changed."""
-        for outlet, mouth in mouths(settings):
+        for outlet, mouth, slack, covers in self._mouths(identifier, settings):
             key = (identifier, outlet)
             if key not in self.since:
-                if volume <= mouth + _slack(settings):
+                if volume <= mouth + slack:
                     self.since[key] = time
                     yield _TOLD[outlet, False]
                 continue
             again = self.since[key] + MOMENTS
-            if volume >= _covers_again(settings, mouth) and time >= again - 1e-9:
+            if volume >= covers and time >= again - 1e-9:
                 del self.since[key]
                 yield _TOLD[outlet, True]
 
@@ -92,17 +96,27 @@ class Outlets:
         rate
             At which the volume changes [m3/s].
         """
-        waits = [inf]
-        for outlet, mouth in mouths(settings):
+        wait = inf
+        for outlet, mouth, slack, covers in self._mouths(identifier, settings):
             since = self.since.get((identifier, outlet))
             if since is None:
                 over = volume - mouth
-                waits.append(over / -rate if rate < 0.0 and over > _slack(settings) else inf)
+                if rate < 0.0 and over > slack:
+                    wait = min(wait, over / -rate)
                 continue
-            missing = _covers_again(settings, mouth) - volume
+            missing = covers - volume
             fills = 0.0 if missing <= 0.0 else missing / rate if rate > 0.0 else inf
-            waits.append(max(fills, since + MOMENTS - time))
-        return min(waits)
+            wait = min(wait, max(fills, since + MOMENTS - time))
+        return wait
+
+    def _mouths(self, identifier: str, settings: dict[str, Any]) -> tuple[_Mouth, ...]:
+        """Worked out once for the settings of a reservoir as they stand."""
+        known = self._known.get(identifier)
+        if known is None or known[0] is not settings:
+            slack = _slack(settings)
+            found = tuple((o, m, slack, _covers_again(settings, m)) for o, m in mouths(settings))
+            known = self._known[identifier] = settings, found
+        return known[1]
 
 
 def _covers_again(settings: dict[str, Any], mouth: float) -> float:

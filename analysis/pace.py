@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 _LONGEST_SHARE = 0.02
 """Longest step of a run that only has to decide, as a share of its duration."""
+_LONGEST_ROUGH = 0.1
+_WAY = 0.15
+"""A rough step may be longer, but no member goes further than this share of its travel in it."""
+_AT_REST = 25.0
 
 
 @dataclass(frozen=True)
@@ -20,10 +25,17 @@ class Pace:
         Of what the last step foretold, as a share of the highest pressure [1].
     growth
         Times the last step that the next may take [1].
+    at_rest
+        The same where nothing would change of note in a step as long as that [1].
     imbalance
         Of flows at the nodes, over the largest flow [1].
     longest
         The longest step that is tried [s].
+    way
+        How far a member goes in one step at most, as a share of its travel [1].
+    to_arrivals
+        Whether a step ends where an expectation is about to be met, and the next one is then
+        as long as if none had been cut short.
     accounts
         Whether volume and energy are accounted for.
     pulses
@@ -33,8 +45,11 @@ class Pace:
     travel: float = 3e-4
     pressure: float = 0.01
     growth: float = 2.0
+    at_rest: float = 2.0
     imbalance: float = 1e-10
     longest: float = 0.5
+    way: float = inf
+    to_arrivals: bool = False
     accounts: bool = True
     pulses: bool = True
 
@@ -55,7 +70,16 @@ def deciding(duration: float, *, unforeseen: bool) -> Pace:
         Whether something happens that no step is cut at: long steps would miss it.
     """
     longest = EXACT.longest if unforeseen else max(EXACT.longest, _LONGEST_SHARE * duration)
-    return Pace(3e-3, 0.1, 3.0, 1e-8, longest, accounts=False, pulses=False)
+    return Pace(
+        travel=3e-3,
+        pressure=0.1,
+        growth=3.0,
+        at_rest=3.0,
+        imbalance=1e-8,
+        longest=longest,
+        accounts=False,
+        pulses=False,
+    )
 
 
 def rough(duration: float, *, unforeseen: bool) -> Pace:
@@ -64,6 +88,14 @@ def rough(duration: float, *, unforeseen: bool) -> Pace:
     An implicit step ends where the pressures settle, however long it is; when they get there
     comes out up to a fifth too late.
     """
+    longest = EXACT.longest if unforeseen else max(EXACT.longest, _LONGEST_ROUGH * duration)
     return replace(
-        deciding(duration, unforeseen=unforeseen), pressure=100.0, growth=5.0, imbalance=1e-6
+        deciding(duration, unforeseen=unforeseen),
+        pressure=100.0,
+        growth=5.0,
+        at_rest=_AT_REST,
+        imbalance=1e-6,
+        longest=longest,
+        way=_WAY,
+        to_arrivals=True,
     )

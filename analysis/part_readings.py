@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 from analysis.constants import NO_FLOW
 from analysis.devices import Lock, Modulator, PilotCheck, Unloading
 from analysis.laws.actuators import motor_leakage_share, piston_area
@@ -29,7 +31,7 @@ OPENED_BY_PRESSURE = (
 _OPENED = frozenset(OPENED_BY_PRESSURE)
 _PUMPS = frozenset(("fixed_pump", "compensated_pump", "hand_pump"))
 
-_AREAS = {
+MOVING = {
     "cylinder": ("cap", "rod"),
     "cylinder_single_acting": ("cap",),
     "cylinder_double_rod": ("left", "right"),
@@ -47,7 +49,7 @@ def read_part(
     """The readings of one component, SI; empty for a part that has none of its own."""
     values: Quantities = {}
     kind = part.kind
-    if kind in _AREAS:
+    if kind in MOVING:
         _read_actuator(part, network, solution, pressures, values)
     elif kind == "hydraulic_motor":
         flow = _flow(part, "through", network, solution)
@@ -100,22 +102,32 @@ def _read_actuator(
     values: Quantities,
 ) -> None:
     terms = areas(part)
-    velocity = _flow(part, "stroke", network, solution)
-    smallest = min([abs(area) for _, area in terms])
     values["extension"] = part.state["extension"]
-    if velocity is not None and abs(velocity) * smallest <= NO_FLOW:
-        velocity = 0.0
-    values["velocity"] = velocity
+    values["velocity"] = velocity_of(part, network, solution)
     force: float | None = 0.0
     for port, area in terms:
         pressure = pressures[f"{part.id}.{port}"]
         force = None if force is None or pressure is None else force + area * pressure
     values["torque" if part.kind == "semi_rotary_actuator" else "force"] = force
-    if part.kind == "cylinder" and part.settings["lock"] != "none":
-        values["lock"] = _lock(part)
+    if has_lock(part):
+        values["lock"] = lock_of(part)
 
 
-def _lock(part: Part) -> str:
+def velocity_of(part: Part, network: Network, solution: Solution) -> float | None:
+    """Of a moving member [m/s or rad/s]; None where nothing limits it."""
+    velocity = _flow(part, "stroke", network, solution)
+    smallest = min(abs(area) for _, area in areas(part))
+    if velocity is not None and abs(velocity) * smallest <= NO_FLOW:
+        return 0.0
+    return velocity
+
+
+def has_lock(part: Part) -> bool:
+    """Whether it is a cylinder with an end lock."""
+    return part.kind == "cylinder" and part.settings["lock"] != "none"
+
+
+def lock_of(part: Part) -> str:
     """`locked` while an end lock holds; `released` elsewhere."""
     held = any(isinstance(d, Lock) and d.owner == part.id and d.held for d in part.net.devices)
     return "locked" if held else "released"
@@ -129,19 +141,24 @@ def _torque(part: Part, pressures: dict[str, float | None]) -> float | None:
 def _read_pump(
     part: Part, pressures: dict[str, float | None], instant: Instant, values: Quantities
 ) -> None:
-    turning = "delivery" in part.branches
     values["running"] = bool(part.state["running"])
     values["starved"] = part.id in instant.starved or part.id in instant.dry
-    if part.kind != "hand_pump":
-        return
-    outlet, inlet = pressures[f"{part.id}.outlet"], pressures[f"{part.id}.inlet"]
+    if part.kind == "hand_pump":
+        outlet, inlet = pressures[f"{part.id}.outlet"], pressures[f"{part.id}.inlet"]
+        values["effort"] = effort_of(part, outlet, inlet, instant.dry)
+
+
+def effort_of(
+    part: Part, outlet: float | None, inlet: float | None, dry: Container[str]
+) -> float | None:
+    """At the handle of a hand pump [N], from the pressures at its ports [Pa] and the pumps
+    without fluid; None where nothing limits the pressure."""
     s = part.settings
-    if not turning or part.id in instant.dry or is_returning(part):
-        values["effort"] = 0.0
-    elif outlet is None or inlet is None:
-        values["effort"] = None
-    else:
-        values["effort"] = max((outlet - inlet) * s["piston_area"] / s["lever_ratio"], 0.0)
+    if "delivery" not in part.branches or part.id in dry or is_returning(part):
+        return 0.0
+    if outlet is None or inlet is None:
+        return None
+    return float(max((outlet - inlet) * s["piston_area"] / s["lever_ratio"], 0.0))
 
 
 def _is_open(part: Part, network: Network, solution: Solution) -> bool:

@@ -34,14 +34,14 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
     if rates is None:
         return False
     pressure_rate, velocity = rates
+    for mover in motion.stepper.movers:
+        if abs(velocity[mover.part.id]) * horizon > _CREEP * mover.travel:
+            return False
     free = motion.assembly.network.free
     if len(free):
         pressure = np.abs(motion.pressure[free])
         scale = max(float(pressure[pressure < WITHOUT_LIMIT].max(initial=0.0)), _LEAST_PRESSURE)
         if float(np.abs(pressure_rate[free]).max()) * horizon > _DRIFT * scale:
-            return False
-    for mover in motion.stepper.movers:
-        if abs(velocity[mover.part.id]) * horizon > _CREEP * mover.travel:
             return False
     return not _fills_or_counts(motion, horizon)
 
@@ -51,23 +51,20 @@ def _fills_or_counts(motion: Motion, horizon: float) -> bool:
     solution, network = motion.solution, motion.assembly.network
     if solution is None:
         return True
-    leaving = network.outflow(solution.q)
-    fixed = motion.assembly.builder.fixed
-    for part in motion.assembly.parts.values():
-        if part.kind == "reservoir":
-            nodes = {n for n in part.ports.values() if fixed[n].owner == part.id}
-            change = abs(float(sum(leaving[n] for n in nodes))) * horizon
-            if change > _CREEP * part.settings["capacity"]:
-                return True
-        elif part.id in motion.strokes and "delivery" in part.branches:
-            flow = abs(float(solution.q[network.row(part.branches["delivery"])]))
-            if flow * horizon > _CREEP * part.settings["displacement"]:
-                return True
-        elif part.kind == "hydraulic_fuse" and "main" in part.branches:
-            flow = float(solution.q[network.row(part.branches["main"])])
-            if flow * horizon > _CREEP * part.settings["closing_volume"]:
-                return True
-    for charge in motion.stepper.charges:
+    stepper = motion.stepper
+    flows, _ = stepper.numbers(solution)
+    for tank in stepper.tanks:
+        if abs(tank.drawn(flows)) * horizon > _CREEP * tank.part.settings["capacity"]:
+            return True
+    for part in stepper.hand_pumps:
+        flow = abs(float(solution.q[network.row(part.branches["delivery"])]))
+        if flow * horizon > _CREEP * part.settings["displacement"]:
+            return True
+    for part in stepper.fuses:
+        flow = float(solution.q[network.row(part.branches["main"])])
+        if flow * horizon > _CREEP * part.settings["closing_volume"]:
+            return True
+    for charge in stepper.charges:
         row = network.slices["gas"].start + charge.row
         change = abs(float(solution.q[row])) * horizon
         if change > _CREEP * charge.part.settings["gas_volume"]:

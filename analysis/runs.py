@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.errors import UnknownElement
 from analysis.motion import Motion
@@ -117,16 +118,8 @@ class _Runner:
         self.motion.pace = pace(self.end, unforeseen=has_unforeseen_events(self.motion))
 
     def work(self) -> Recording:
-        self._fire_due_steps()
-        self.motion.settle()
-        self._look()
-        while self.motion.time < self.end - 1e-9 and not self.motion.message:
-            self.motion.advance(self.script.next_stop(self.end), lambda: True)
-            self._look()
-            if self._fire_due_steps():
-                self.motion.settle()
-            elif self.hurried and (self._decided() or self._is_stuck()):
-                break
+        with one_thread():
+            self._work()
         self.script.close()
         recording = self.recording
         recording.events = sorted(self.motion.events, key=lambda event: event.time)
@@ -135,6 +128,21 @@ class _Runner:
         recording.steps = self.motion.steps
         recording.message = self.motion.message
         return recording
+
+    def _work(self) -> None:
+        self._fire_due_steps()
+        self.motion.settle()
+        self._look()
+        while self.motion.time < self.end - 1e-9 and not self.motion.message:
+            stop = self.script.next_stop(self.end)
+            if self.motion.pace.to_arrivals:
+                stop = self.script.next_arrival(stop)
+            self.motion.step_towards(stop)
+            self._look()
+            if self._fire_due_steps():
+                self.motion.settle()
+            elif self.hurried and (self._decided() or self._is_stuck()):
+                break
 
     def _is_stuck(self) -> bool:
         """Whether it takes far more steps than any run that gets somewhere; says so."""

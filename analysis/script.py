@@ -45,6 +45,18 @@ class Script:
         for expectation in self.plan.expectations:
             expectation.look(time, signals, before_time, self.before)
 
+    def next_arrival(self, end: float) -> float:
+        """The time [s] up to `end` at which an expectation is about to be met, as it looks now.
+
+        A step that ends there tells the time exactly; in one that goes on to a stop the signal
+        would seem to arrive later than it does.
+        """
+        for expectation in self.plan.expectations:
+            if expectation.by is not None and expectation.holds is None:
+                ahead = expectation.condition.ahead(self.before, self.now) * self.last_step
+                end = min(end, self.time + max(ahead, _LEAST_STEP))
+        return end
+
     def next_stop(self, end: float) -> float:
         """The time [s] up to `end` at which to look again at the latest."""
         if not self.waiting:

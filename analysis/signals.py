@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from analysis.line_flows import find_flows
 from analysis.newton import Solution
 from analysis.part import Part
-from analysis.part_readings import read_part
+from analysis.part_readings import MOVING, effort_of, has_lock, lock_of, read_part, velocity_of
 from analysis.recording import SignalValue
 from analysis.steady import Instant
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
+    from analysis.stepping import Stepper
 
 _READ = (
     "extension",
@@ -56,6 +58,62 @@ def read_signals(
             found[f"{line}.flow"] = flow
     found.update(_read_parts(motion, solution, ports, parts.values()))
     return found if wanted is None else {name: found[name] for name in wanted if name in found}
+
+
+class Signals:
+    """Certain signals of one network, read again and again.
+
+    Parameters
+    ----------
+    solved
+        The network.
+    wanted
+        Names of signals; one that the circuit does not have is left out.
+    """
+
+    def __init__(self, solved: Stepper, wanted: Collection[str]) -> None:
+        self.solved = solved
+        self._ways = {name: _way_to(solved, name) for name in wanted}
+        self._others = [name for name, way in self._ways.items() if way is None]
+
+    def read(self, motion: Motion) -> dict[str, SignalValue]:
+        """Their values now [SI]; flows and velocities only after the first step."""
+        solution = motion.solution
+        if solution is None:
+            return read_signals(motion, None, list(self._ways))
+        others = read_signals(motion, solution, self._others) if self._others else {}
+        found: dict[str, SignalValue] = {}
+        for name, way in self._ways.items():
+            if way is not None:
+                found[name] = way(motion, solution)
+            elif name in others:
+                found[name] = others[name]
+        return found
+
+
+def _way_to(solved: Stepper, name: str) -> Callable[[Motion, Solution], SignalValue] | None:
+    """How a signal is read without all that its part tells; None if there is no such way."""
+    owner, _, quantity = name.rpartition(".")
+    if quantity == "pressure" and owner in solved.assembly.builder.nodes:
+        return lambda motion, _: motion.pressures((owner,))[owner]
+    part = solved.assembly.parts.get(owner)
+    if part is None:
+        return None
+    if quantity == "effort" and part.kind == "hand_pump":
+        return partial(_effort, solved, part)
+    if part.kind not in MOVING:
+        return None
+    if quantity == "extension":
+        return lambda *_: float(part.state["extension"])
+    if quantity == "velocity":
+        return lambda _, solution: velocity_of(part, solved.network, solution)
+    return (lambda *_: lock_of(part)) if quantity == "lock" and has_lock(part) else None
+
+
+def _effort(solved: Stepper, pump: Part, motion: Motion, _: Solution) -> float | None:
+    ports = [f"{pump.id}.outlet", f"{pump.id}.inlet"]
+    outlet, inlet = motion.pressures(ports).values()
+    return effort_of(pump, outlet, inlet, solved.dry)
 
 
 def _read_parts(

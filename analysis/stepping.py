@@ -8,7 +8,7 @@ gas to the new pressure. So a step never overshoots a stop and never empties a g
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import inf
 from typing import Any
@@ -17,8 +17,9 @@ import numpy as np
 
 from analysis.assemble import Assembly
 from analysis.compiled.moving_members import Moving
+from analysis.constants import ATMOSPHERE, STIFF
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
-from analysis.laws.actuators import load_at
+from analysis.laws.actuators import loads_of
 from analysis.network import Array
 from analysis.newton import NOTHING_MOVES, Solution, solve_network
 from analysis.outlets import mouths
@@ -28,6 +29,9 @@ from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
 from analysis.steady import throttle
 from analysis.suction import find_dry_pumps
+
+_OPENING_TOLERANCE = 0.5
+"""How near [Pa] the opening difference of a throttling valve must be."""
 
 NODE_VOLUME = 1e-6
 """Fluid in every node beside that of lines and chambers [m3]: a fitting's worth."""
@@ -55,24 +59,31 @@ class Charge:
 class Tank:
     """A reservoir: its part and the nodes through which it gives and takes.
 
-    `brim` is the volume [m3] up to the mouth of an outlet that a broken line lays open.
+    `brim` is the volume [m3] up to the mouth of an outlet that a broken line lays open;
+    `rows` and `weights` say which branches draw from it, and how much of their flow.
     """
 
     part: Part
-    nodes: list[int]
+    rows: list[int]
+    weights: list[float]
     brim: float = inf
 
-    def drawn(self, leaving: Array) -> float:
-        """What leaves it [m3/s], from the net flow out of every node into the branches."""
-        return float(sum(leaving[node] for node in self.nodes))
+    def drawn(self, flows: list[float]) -> float:
+        """What leaves it into the branches [m3/s], from the flows of all branches."""
+        return sum(w * flows[row] for row, w in zip(self.rows, self.weights, strict=True))
 
 
 def _tank(assembly: Assembly, part: Part) -> Tank:
-    fixed = assembly.builder.fixed
+    fixed, network = assembly.builder.fixed, assembly.network
     nodes = sorted({n for n in part.ports.values() if fixed[n].owner == part.id})
+    own = np.zeros(network.count, dtype=bool)
+    own[nodes] = True
+    draws = own[network.node] & (network.weight != 0.0)
+    rows = np.flatnonzero(draws.any(axis=1))
+    weights = np.where(draws, network.weight, 0.0).sum(axis=1)[rows]
     broken = {assembly.node(port) for port in assembly.open_ends}
     levels = [level for outlet, level in mouths(part.settings) if part.ports[outlet] in broken]
-    return Tank(part, nodes, min(levels, default=inf))
+    return Tank(part, rows.tolist(), weights.tolist(), min(levels, default=inf))
 
 
 class Stepper:
@@ -111,6 +122,20 @@ class Stepper:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self._line_volume = _line_volumes(assembly)
+        self._stroke_rows = np.array([m.row for m in self.movers], dtype=np.intp)
+        self._flow_rows = [m.row + self.network.start["deadband"] for m in self.movers]
+        self._throttling = [(m, self.network.row(m.branch)) for m in self.modulators]
+        self._resistances = [resistance_of(mover.part) for mover in self.movers]
+        self._chambers = [
+            (mover.part.ports[port], abs(area), area > 0.0, mover.part.id, mover.travel)
+            for mover in self.movers
+            for port, area in areas(mover.part)
+        ]
+        parts = assembly.parts.values()
+        self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
+        self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
+        self._read: tuple[Solution, list[float], list[float]] | None = None
+        self._capacity: tuple[dict[str, float], Array] | None = None
 
     def recall(self, switched: Mapping[str, Any]) -> None:
         """Put the valves with a memory where they stood, by id."""
@@ -120,13 +145,16 @@ class Stepper:
 
     def capacity(self, extension: dict[str, float]) -> Array:
         """Compressibility of the fluid at every node, V / K [m3/Pa], shape (n_nodes,)."""
+        if self._capacity is not None and self._capacity[0] == extension:
+            return self._capacity[1]
         volume = self._line_volume.copy()
-        for mover in self.movers:
-            x = extension[mover.part.id]
-            for port, area in areas(mover.part):
-                inside = x if area > 0.0 else mover.travel - x
-                volume[mover.part.ports[port]] += abs(area) * inside
-        return volume / self.assembly.liquid.bulk_modulus
+        for node, area, grows, identifier, travel in self._chambers:
+            x = extension[identifier]
+            volume[node] += area * (x if grows else travel - x)
+        volume /= self.assembly.liquid.bulk_modulus
+        volume.flags.writeable = False
+        self._capacity = extension, volume
+        return volume
 
     def step(
         self,
@@ -178,7 +206,7 @@ class Stepper:
             inlet.begin_step()
         solution = solve(pressure)
         for _ in range(12):
-            if self.modulators and solution.converged:
+            if self.modulators and solution.converged and not self._are_open_enough(solution):
                 solution, _, _ = throttle(
                     self.assembly, self.modulators, solution, solve, rate[self.network.free]
                 )
@@ -188,6 +216,27 @@ class Stepper:
                 break
             solution = solve(solution.pressure)
         return solution
+
+    def _are_open_enough(self, solution: Solution) -> bool:
+        """Whether no flow hangs on what the throttling valves still ask for, as for `throttle`.
+
+        Each is as far open as it asks to be, or is shut at either opening difference and then
+        gets the one that it asks for. This is so at nearly every step.
+        """
+        table = self.network.parameters["turbulent"]
+        asked = [max(m.target(solution, row)[0], 0.0) for m, row in self._throttling]
+        tolerance = _OPENING_TOLERANCE + 1e-9 * max(asked)
+        moved = []
+        for (modulator, row), wanted in zip(self._throttling, asked, strict=True):
+            now = float(table[1, modulator.branch.row])
+            if abs(now - wanted) > tolerance:
+                shut = solution.u[row] < min(now, wanted) - _OPENING_TOLERANCE
+                if modulator.mirrored or not shut:
+                    return False
+                moved.append((modulator, wanted))
+        for modulator, wanted in moved:
+            modulator.set(self.network, wanted)
+        return True
 
     def in_motion(self, velocity: Mapping[str, float]) -> Moving:
         """The members with a velocity [m/s or rad/s]."""
@@ -203,10 +252,10 @@ class Stepper:
     ) -> None:
         """Loads where the members will stand, and the velocities that reach the stops."""
         table = self.network.parameters["deadband"]
-        for mover in self.movers:
+        for mover, resists in zip(self.movers, self._resistances, strict=True):
             x = extension[mover.part.id]
             ahead = x + velocity.get(mover.part.id, 0.0) * duration
-            above, below = resistance(mover.part, min(max(ahead, 0.0), mover.travel))
+            above, below = resists(min(max(ahead, 0.0), mover.travel))
             table[1, mover.row], table[2, mover.row] = above, below
             table[3, mover.row] = -x / duration
             table[4, mover.row] = (mover.travel - x) / duration
@@ -217,6 +266,17 @@ class Stepper:
                         inf if lock.end == "retracted" else -inf
                     )
 
+    def velocities(self, solution: Solution) -> list[float]:
+        """Of all moving members, in their order [m/s or rad/s], positive in extension."""
+        flows, _ = self.numbers(solution)
+        return [flows[row] for row in self._flow_rows]
+
+    def numbers(self, solution: Solution) -> tuple[list[float], list[float]]:
+        """Flows of all branches and pressures of all nodes, as lists: read faster one by one."""
+        if self._read is None or self._read[0] is not solution:
+            self._read = solution, solution.q.tolist(), solution.pressure.tolist()
+        return self._read[1:]
+
     def velocity(self, mover: Mover, solution: Solution) -> float:
         """Of a moving member [m/s or rad/s], positive in extension."""
         return float(solution.q[self.network.start["deadband"] + mover.row])
@@ -224,18 +284,41 @@ class Stepper:
 
 def resistance(part: Part, extension: float) -> tuple[float, float]:
     """Drive [N or N m] above which a member moves out, and below which it moves in."""
+    return resistance_of(part)(extension)
+
+
+def resistance_of(part: Part) -> Callable[[float], tuple[float, float]]:
+    """The resistance of a part as a function of its extension [m or rad]."""
     s = part.settings
     if part.kind == "semi_rotary_actuator":
-        return s["load_torque"], -s["load_torque"]
-    load = load_at(s["load"], extension)
+        constant = s["load_torque"], -s["load_torque"]
+        return lambda _: constant
+    load, friction = loads_of(s["load"]), s["friction"]
+    preload = rate = 0.0
     if part.kind == "cylinder_single_acting":
-        load += s["spring_preload"] + s["spring_rate"] * extension
-    return load + s["friction"], load - s["friction"]
+        preload, rate = s["spring_preload"], s["spring_rate"]
+
+    def resists(extension: float) -> tuple[float, float]:
+        whole = load(extension) + (preload + rate * extension)
+        return whole + friction, whole - friction
+
+    return resists
+
+
+def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:
+    """Vapour [m3] at every node after a step [s] that ended at these pressures [Pa].
+
+    What is drawn at absolute zero adds to it, what comes back above it fills it.
+    """
+    drawn = STIFF * np.minimum(pressure + ATMOSPHERE, 0.0)
+    filled = np.minimum(STIFF * np.maximum(pressure + ATMOSPHERE, 0.0), vapour / duration)
+    left: Array = np.maximum(vapour - (drawn + filled) * duration, 0.0)
+    return left
 
 
 def _line_volumes(assembly: Assembly) -> Array:
     """Volume of fluid that stands at each node: half of each line's at either end [m3]."""
-    volume = np.full(assembly.network.count, NODE_VOLUME)
+    volume = [NODE_VOLUME] * assembly.network.count
     for laid in assembly.lines.values():
         if laid.branch is None or laid.bore is None:
             continue
@@ -244,4 +327,4 @@ def _line_volumes(assembly: Assembly) -> Array:
         half = 0.5 * np.pi / 4.0 * laid.bore**2 * length
         volume[assembly.node(laid.start)] += half
         volume[assembly.node(laid.end)] += half
-    return volume
+    return np.array(volume)

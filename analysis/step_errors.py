@@ -1,0 +1,87 @@
+"""How long a step over time may be, and how far it is from what the one before it foretold."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analysis.constants import WITHOUT_LIMIT
+from analysis.newton import Solution
+
+if TYPE_CHECKING:
+    from analysis.motion import Motion
+
+FIRST_STEP = 1e-3
+"""The first step [s] after which nothing is foretold yet: after levers and events."""
+_PRESSURE_SCALE = 1e6
+_CORNER = 1e-2
+"""So near to a corner of its load, as a share of its travel, a member stands at it."""
+_QUIET = 1e-3
+"""Nothing changes of note in a step in which no pressure changes by more than this share of
+the scale, and no member goes further than this share of its travel."""
+
+
+def error_of(motion: Motion, solution: Solution, duration: float) -> float:
+    """How far a step [s] is from what the last one foretold, over the tolerance of the pace."""
+    rates = motion.rates()
+    if rates is None:
+        return 0.0 if duration <= FIRST_STEP else 4.0
+    rate, velocity = rates
+    free, pace, stepper = motion.assembly.network.free, motion.pace, motion.stepper
+    error = 0.0
+    if len(free):
+        before, now = motion.pressure[free], solution.pressure[free]
+        foretold = before + rate[free] * duration
+        known = max(float(before.max()), -float(before.min()))
+        if max(known, float(foretold.max()), float(now.max())) >= WITHOUT_LIMIT:
+            # where nothing limits the pressure there is none to be accurate about
+            known = float(np.abs(before[before < WITHOUT_LIMIT]).max(initial=0.0))
+            before = np.minimum(before, WITHOUT_LIMIT)
+            foretold = np.minimum(before + rate[free] * duration, WITHOUT_LIMIT)
+            now = np.minimum(now, WITHOUT_LIMIT)
+        scale = max(known, _PRESSURE_SCALE)
+        error = float(np.abs(now - foretold).max()) / (scale * pace.pressure)
+    for mover, speed in zip(stepper.movers, stepper.velocities(solution), strict=True):
+        change = abs(speed - velocity[mover.part.id]) * duration
+        error = max(error, change / (mover.travel * pace.travel))
+    return error
+
+
+def shortened(motion: Motion, duration: float) -> float:
+    """The duration [s], or less where a member would go further than the pace lets it.
+
+    Nor does it go over a corner of its load: a load, and the pressures with it, are highest
+    and lowest there.
+    """
+    rates, way = motion.rates(), motion.pace.way
+    if rates is None or way == inf:
+        return duration
+    for mover in motion.stepper.movers:
+        velocity = rates[1][mover.part.id]
+        if velocity == 0.0:
+            continue
+        furthest = way * mover.travel
+        load = mover.part.settings.get("load")
+        if isinstance(load, tuple):
+            x = motion.moving[mover.part.id]["extension"]
+            ahead = [(at - x) * (1.0 if velocity > 0.0 else -1.0) for at, _ in load]
+            furthest = min([furthest, *(far for far in ahead if far > _CORNER * mover.travel)])
+        if abs(velocity) * duration > furthest:
+            duration = furthest / abs(velocity)
+    return duration
+
+
+def growth_of(motion: Motion, duration: float) -> float:
+    """Times the last step [s] that the next may take."""
+    rates, pace = motion.rates(), motion.pace
+    if rates is None or pace.at_rest <= pace.growth:
+        return pace.growth
+    rate, velocity = rates
+    longest = pace.at_rest * duration
+    for mover in motion.stepper.movers:
+        if abs(velocity[mover.part.id]) * longest > _QUIET * mover.travel:
+            return pace.growth
+    fastest = float(np.abs(rate[motion.assembly.network.free]).max(initial=0.0))
+    return pace.growth if fastest * longest > _QUIET * _PRESSURE_SCALE else pace.at_rest
