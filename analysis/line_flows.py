@@ -73,16 +73,12 @@ def has_no_limit(network: Network, solution: Solution, branch: Branch) -> bool:
     if runs_away(network, solution, branch):
         return True
     row = network.row(branch)
-    nodes = [
-        n
-        for n, w in zip(network.node[row].tolist(), network.weight[row].tolist(), strict=True)
-        if w
-    ]
-    if solution.conflicted is not None and any(solution.conflicted[node] for node in nodes):
+    if solution.disputed is not None and solution.disputed.branches[row]:
         return True
     if not abs(float(solution.q[row])) > NO_FLOW:
         return False
-    return any(solution.pressure[node] > WITHOUT_LIMIT for node in nodes)
+    ends = zip(network.node[row].tolist(), network.weight[row].tolist(), strict=True)
+    return any(w != 0.0 and solution.pressure[node] > WITHOUT_LIMIT for node, w in ends)
 
 
 def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> PortFlows:
@@ -94,7 +90,7 @@ def find_flows(assembly: Assembly, solution: Solution, unlimited: set[str]) -> P
         Pumps whose outlet pressure nothing limits: their flow counts as unknown.
     """
     network = assembly.network
-    unknown = bool(unlimited) or solution.conflicted is not None
+    unknown = bool(unlimited) or solution.disputed is not None
     unknown |= not assembly.builder.dynamic and _is_any_fast(network, solution.q)
     inflow = _find_inflows(assembly, solution, unlimited, unknown)
     leaving = dict.fromkeys(inflow, 0.0)

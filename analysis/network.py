@@ -57,13 +57,15 @@ class Builder:
     """Collects the network while the laws of all parts are laid down.
 
     Node 0 is the atmosphere. `nodes` gives the node of each port `ID.PORT`, `holders` every
-    (node, owner) that asked to hold a node, `fixed` the one that does.
+    (node, owner) that asked to hold a node, `fixed` the one that does. `conflicts` names two
+    that do not agree, `disputes` gives the lowest and the highest pressure that is asked [Pa].
     """
 
     nodes: dict[str, int] = field(default_factory=dict)
     count: int = 1
     fixed: dict[int, Fixed] = field(default_factory=dict)
     conflicts: dict[int, tuple[str, str]] = field(default_factory=dict)
+    disputes: dict[int, tuple[float, float]] = field(default_factory=dict)
     holders: list[tuple[int, str]] = field(default_factory=list)
     terms: dict[str, list[tuple[tuple[int, float], ...]]] = field(
         default_factory=lambda: {f: [] for f in FAMILIES}
@@ -97,6 +99,11 @@ class Builder:
             if sort != "air":
                 if abs(other.pressure - pressure) > 1.0:
                     self.conflicts[node] = (other.owner, owner)
+                    lowest, highest = self.disputes.get(node, (pressure, pressure))
+                    self.disputes[node] = (
+                        min(lowest, pressure, other.pressure),
+                        max(highest, pressure, other.pressure),
+                    )
                 # a covered outlet feeds whatever else meets it
                 if other.sort in ("supply", "source", "accumulator"):
                     return
@@ -162,7 +169,8 @@ class Builder:
 
 
 _KINK = 1e-6
-"""So near [Pa] to its opening a shut passage has the slope of an open one, at an instant.
+"""So near [Pa or N] to its opening a shut passage has the slope of an open one, at an instant;
+so has a member at rest near the force that moves it, and a node at absolute zero.
 
 What stands behind it at rest is at this very point, on one side or the other by rounding.
 On the shut side nothing but seepage would hold it, and Newton's steps would send it far
@@ -307,4 +315,4 @@ def bounds_flow(
     stand-in limit takes the flow, so that an unlimited pressure is found and named. `refill`
     is what a vapour space left by earlier steps may take at absolute zero [m3/s].
     """
-    return equations.bounds_flow(pressure, seepage, _NO_REFILL if refill is None else refill)
+    return equations.bounds_flow(pressure, seepage, _NO_REFILL if refill is None else refill, 0.0)

@@ -35,6 +35,15 @@ _AT_AN_INSTANT = FreeStorage(_NONE, _NONE, _NONE)
 NOTHING_MOVES = Moving(np.empty(0, dtype=np.intp), np.empty(0, dtype=np.bool_))
 
 
+@dataclass(frozen=True)
+class Disputed:
+    """What hangs on a pressure that several dispute: flags of nodes, shape (n_nodes,), and of
+    branches, shape (n_branches,)."""
+
+    nodes: NDArray[np.bool_]
+    branches: NDArray[np.bool_]
+
+
 @dataclass
 class Solution:
     """Pressures of all nodes and flows of all branches, and how well they balance.
@@ -42,7 +51,7 @@ class Solution:
     `u` [Pa or N], `q` [m3/s, or m/s for actuators] and `slope` have a row for each branch;
     `imbalance` is the largest net flow at a free node [m3/s]; `evaluations` is how often the
     laws of all branches were evaluated; `undetermined` flags nodes whose
-    pressure nothing pins down, `conflicted` those whose pressure two holders dispute.
+    pressure nothing pins down; `disputed` is there if a pressure is held twice.
     """
 
     pressure: Array
@@ -54,7 +63,7 @@ class Solution:
     evaluations: int
     converged: bool
     undetermined: NDArray[np.bool_]
-    conflicted: NDArray[np.bool_] | None = None
+    disputed: Disputed | None = None
 
 
 def solve_network(

@@ -7,17 +7,18 @@ from math import pi
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.assemble import Assembly, LaidLine, assemble
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
-from analysis.conflicts import find_conflicted
+from analysis.conflicts import find_disputed
 from analysis.constants import ATMOSPHERE, NO_FLOW, UNLIMITED, WITHOUT_LIMIT
 from analysis.findings import Finding
 from analysis.hydraulic_findings import find_hydraulic
 from analysis.line_flows import PortFlows, find_flows, find_runaways
-from analysis.network import bounds_flow
-from analysis.newton import Solution
+from analysis.network import Network, bounds_flow
+from analysis.newton import Disputed, Solution
 from analysis.null_reasons import DISPUTED, NO_LIMIT, NO_LOSS, OPEN_FLOW, RUPTURED
 from analysis.part_readings import Quantities, read_part
 from analysis.quantities import Quantity, quantity
@@ -205,7 +206,7 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
     solved: list[float] = solution.pressure.tolist()
     if not instant.converged:
         return _unread(assembly, instant)
-    solution.conflicted = find_conflicted(assembly)
+    solution.disputed = find_disputed(assembly, solution, lambda: assemble(assembly.circuit))
     untold = _nodes_without_reading(assembly, solution)
     bounded: list[float] = np.maximum(solution.pressure, -ATMOSPHERE).tolist()
     pressures: dict[str, float | None] = {
@@ -233,8 +234,8 @@ def _read(assembly: Assembly, instant: Instant) -> Readings:
         for part in assembly.parts.values()
     }
     loose = {node for node in untold if solution.undetermined[node]}
-    if solution.conflicted is not None:
-        loose |= set(np.flatnonzero(solution.conflicted).tolist())
+    if solution.disputed is not None:
+        loose |= set(np.flatnonzero(solution.disputed.nodes).tolist())
     undetermined = tuple([port for port, node in nodes.items() if node in loose]) if loose else ()
     result = Readings(
         True,
@@ -261,8 +262,8 @@ def _nodes_without_reading(assembly: Assembly, solution: Solution) -> dict[int, 
         found[node] = "nothing pins this pressure down"
     for node in np.flatnonzero(solution.pressure > WITHOUT_LIMIT).tolist():
         found[node] = NO_LIMIT
-    if solution.conflicted is not None:
-        found |= dict.fromkeys(np.flatnonzero(solution.conflicted).tolist(), DISPUTED)
+    if solution.disputed is not None:
+        found |= dict.fromkeys(np.flatnonzero(solution.disputed.nodes).tolist(), DISPUTED)
     for node, (one, other) in assembly.builder.conflicts.items():
         found[node] = f"{one} and {other} hold it at different pressures without any loss between"
     return found
@@ -286,12 +287,19 @@ def _imbalance(assembly: Assembly, instant: Instant, fast: list[str]) -> float:
     through[network.node[np.abs(network.weight * solution.q[:, None]) > NO_FLOW]] = True
     # where nothing flows there is nothing to balance
     counts = through[nodes] & (pressure < 0.05 * UNLIMITED)
-    if solution.conflicted is not None:
-        counts &= ~solution.conflicted[nodes]
+    if solution.disputed is not None:
+        counts &= ~_touched(network, solution.disputed)[nodes]
     if fast:
         unread = [node for part in fast for node in assembly.parts[part].ports.values()]
         counts &= ~np.isin(nodes, unread)
     return float(np.abs(leaving[counts]).max(initial=0.0))
+
+
+def _touched(network: Network, disputed: Disputed) -> NDArray[np.bool_]:
+    """Flags of the nodes at which a disputed flow arrives or leaves, shape (n_nodes,)."""
+    touched = disputed.nodes.copy()
+    touched[network.node[disputed.branches]] = True
+    return touched
 
 
 def _unread(assembly: Assembly, instant: Instant) -> Readings:

@@ -23,11 +23,14 @@ class Storage(NamedTuple):
 
 @compiled
 def residual(
-    eq: Equations, pressure: Array, q: Array, storage: Storage, seepage: float
+    eq: Equations, pressure: Array, q: Array, storage: Storage, seepage: float, kink: float
 ) -> tuple[Array, Array]:
-    """Net flow out of every free node, and its slope apart from the branches'."""
+    """Net flow out of every free node, and its slope apart from the branches'.
+
+    `kink` is so near [Pa] to absolute zero that a node has the slope of vapour.
+    """
     free = pressure[eq.free]
-    flow, slope = bounds_flow(free, seepage, storage.refill)
+    flow, slope = bounds_flow(free, seepage, storage.refill, kink)
     total = outflow(eq, q, len(pressure))[eq.free] + flow
     for i in range(len(storage.capacity)):
         total[i] += storage.capacity[i] * (free[i] - storage.before[i])

@@ -26,7 +26,8 @@ class Equations(NamedTuple):
     """A network as the compiled functions take it; see `analysis.network.Network`.
 
     The rows of the five families follow each other: turbulent, pipe, source, deadband, gas.
-    `kink` is so near [Pa] to its opening that a shut passage has the slope of an open one.
+    `kink` is so near [Pa, or N] to its opening that a shut passage has the slope of an open one,
+    a member at rest that of one that moves, and a node at absolute zero that of vapour.
     """
 
     node: Index
@@ -80,7 +81,7 @@ def flows(eq: Equations, u: Array) -> tuple[Array, Array]:
         i += 1
     t = eq.deadband
     for k in range(t.shape[1]):
-        q[i], slope[i] = laws.deadband(u[i], t[0, k], t[1, k], t[2, k], t[3, k], t[4, k])
+        q[i], slope[i] = laws.deadband(u[i], t[0, k], t[1, k], t[2, k], t[3, k], t[4, k], eq.kink)
         i += 1
     t = eq.gas
     for k in range(t.shape[1]):
@@ -100,10 +101,11 @@ def outflow(eq: Equations, q: Array, count: int) -> Array:
 
 
 @compiled
-def bounds_flow(pressure: Array, seepage: float, refill: Array) -> tuple[Array, Array]:
+def bounds_flow(pressure: Array, seepage: float, refill: Array, kink: float) -> tuple[Array, Array]:
     """Flow out of a node by seepage, vapour and the limit, and its slope.
 
-    `refill` may be empty; see `analysis.network.bounds_flow`.
+    `refill` may be empty; see `analysis.network.bounds_flow`. So near as `kink` [Pa] to absolute
+    zero a node has the slope of vapour: what nothing else holds would be sent through it.
     """
     n = len(pressure)
     flow, slope = np.empty(n), np.empty(n)
@@ -118,6 +120,7 @@ def bounds_flow(pressure: Array, seepage: float, refill: Array) -> tuple[Array, 
         flow[i], slope[i] = seepage * low, seepage
         if low < 0.0:
             flow[i] += STIFF * low
+        if low < kink:
             slope[i] = STIFF
         if high > 0.0:
             flow[i] += SOFT * high

@@ -88,19 +88,20 @@ def turbulent(
 
 @compiled
 def deadband(
-    u: float, slope: float, above: float, below: float, low: float, high: float
+    u: float, slope: float, above: float, below: float, low: float, high: float, kink: float
 ) -> tuple[float, float]:
     """Straight beyond a dead band: slope*(u - above) over it, slope*(u - below) under it.
 
     Clipped to [low, high]. A relief valve (below = -inf), an actuator with friction, a
-    passage without loss.
+    passage without loss. So near as `kink` [Pa or N] to its edge what rests has the slope of
+    what moves; or 0.
     """
     over, under = u - above, u - below
     ahead = 0.0 if over <= 0.0 else over
     behind = 0.0 if under >= 0.0 else under
     q = slope * (ahead + behind)
     clipped = min(max(q, low), high)
-    moves = (over >= 0.0 or under < 0.0) and clipped == q
+    moves = (over >= -kink or under < kink) and clipped == q
     return clipped, slope if moves else 0.0
 
 

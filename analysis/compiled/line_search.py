@@ -38,7 +38,7 @@ def search(
     while True:
         there, now = pressure + t * step, u + t * du
         q, slope = flows(eq, now)
-        rest, bound = residual(eq, there, q, storage, seepage)
+        rest, bound = residual(eq, there, q, storage, seepage, eq.kink)
         value = dot(rest, direction)
         if trial == 0:
             if 0.9 * begin <= value <= goal:

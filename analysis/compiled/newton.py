@@ -98,7 +98,7 @@ def _direction(
 @compiled
 def _polished(
     eq: Equations, order: Order, products: Array, pressure: Array, u: Array, q: Array,
-    slope: Array, total: Array, bound: Array, storage: Storage, seepage: float,
+    slope: Array, total: Array, storage: Storage, seepage: float,
 ) -> tuple[Array, Array, Array, Array]:  # fmt: skip
     """One more linear step of all pressures, to balance what their rounding hides.
 
@@ -106,6 +106,8 @@ def _polished(
     this step by their slopes, as differences, and so keep their digits.
     """
     step, x = np.zeros(len(pressure)), np.empty(len(total))
+    # no vapour takes anything near absolute zero, only at it
+    _, bound = residual(eq, pressure, q, storage, seepage, 0.0)
     if eliminate(order, products, slope, bound, -total, _SHIFT, x):
         for i in range(len(x)):
             # a region that nothing holds would be sent far away by its last crumb of flow
@@ -118,7 +120,7 @@ def _polished(
         if pressure[i] >= -ATMOSPHERE:
             near[i] = max(near[i], -ATMOSPHERE)
     following = q + slope * du
-    rest, _ = residual(eq, near, following, storage, seepage)
+    rest, _ = residual(eq, near, following, storage, seepage, 0.0)
     # where part of a loose region was held back the step does harm
     if np.abs(rest).max() <= np.abs(total).max():
         return near, u + du, following, rest
@@ -134,7 +136,7 @@ def minimize(
     evaluated, and whether it converged."""
     u = drive(eq, pressure)
     q, slope = flows(eq, u)
-    total, bound = residual(eq, pressure, q, storage, seepage)
+    total, bound = residual(eq, pressure, q, storage, seepage, eq.kink)
     iterations, evaluations, tries, hidden = 0, 1, 0, 0.0
     over_time = len(storage.capacity) > 0
     if over_time:
@@ -179,6 +181,6 @@ def minimize(
     converged = off <= max(wanted, _ENOUGH)
     if converged and polish and len(total):
         pressure, u, q, total = _polished(
-            eq, order, products, pressure, u, q, slope, total, bound, storage, seepage
+            eq, order, products, pressure, u, q, slope, total, storage, seepage
         )
     return pressure, u, q, slope, total, iterations, evaluations, converged

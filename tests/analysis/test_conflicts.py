@@ -35,9 +35,21 @@ def test_what_hangs_on_a_dispute_has_no_reading():
         assert "without any loss between" in found.reasons[port]
         assert port in found.undetermined
     assert [found.lines[line].flow is None for line in found.lines] == [True] * 5 + [False] * 2
+    assert found.mass_imbalance < 1e-12
     assert found.inflows["0R3.A"] > 0.0
     assert found.pressures["0T1.return"] == 0.0
     assert "conflicting_pressures" in [finding.rule for finding in found.findings]
+
+
+def test_what_is_the_same_either_way_is_read():
+    """A relief valve that neither pressure opens passes nothing; what is behind it is at rest."""
+    circuit = disputed()
+    circuit.set_value("0V1", "set_pressure", "120 bar")
+    found = readings(circuit)
+    assert found.pressures["0V1.inlet"] is None
+    assert found.pressures["0V1.outlet"] == pytest.approx(0.0, abs=1.0)
+    assert found.inflows["0V1.inlet"] == found.inflows["0V1.outlet"] == 0.0
+    assert found.pressures["0R1.B"] is None
 
 
 def test_without_a_dispute_all_is_read():

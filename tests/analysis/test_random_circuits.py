@@ -42,6 +42,14 @@ def test_a_stalled_pump_passes_no_crumb_of_its_pressure():
     assert _check(6043)
 
 
+@pytest.mark.parametrize("seed", [797, 1015])
+def test_a_search_is_not_held_up_at_a_kink(seed):
+    """A node at absolute zero, a piston at the edge of its friction: held by nothing else."""
+    found = readings(random_circuit(seed))
+    assert found.converged
+    assert found.iterations < 60
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(0)
 @pytest.mark.parametrize("block", range(20))
