@@ -18,6 +18,10 @@ Flags = NDArray[np.bool_]
 _OPENING_DROP = 1e4
 """Pressure difference [Pa] at which a valve that just opens is expected to work."""
 
+_EDGE, _VACUUM = 1e-2, 1e-3
+"""Shares of `Equations.kink` that count at the edge of a dead band and at absolute zero: more
+than the rounding there, and so little that what passes in such a width is no flow."""
+
 _BEYOND = 0.99
 """A change opens a shut valve if this share of it would."""
 
@@ -79,9 +83,9 @@ def flows(eq: Equations, u: Array) -> tuple[Array, Array]:
     for k in range(t.shape[1]):
         q[i], slope[i] = laws.source(u[i], t[0, k], t[1, k], t[2, k], t[3, k], t[4, k])
         i += 1
-    t = eq.deadband
+    t, edge = eq.deadband, _EDGE * eq.kink
     for k in range(t.shape[1]):
-        q[i], slope[i] = laws.deadband(u[i], t[0, k], t[1, k], t[2, k], t[3, k], t[4, k], eq.kink)
+        q[i], slope[i] = laws.deadband(u[i], t[0, k], t[1, k], t[2, k], t[3, k], t[4, k], edge)
         i += 1
     t = eq.gas
     for k in range(t.shape[1]):
@@ -120,7 +124,7 @@ def bounds_flow(pressure: Array, seepage: float, refill: Array, kink: float) -> 
         flow[i], slope[i] = seepage * low, seepage
         if low < 0.0:
             flow[i] += STIFF * low
-        if low < kink:
+        if low < _VACUUM * kink:
             slope[i] = STIFF
         if high > 0.0:
             flow[i] += SOFT * high

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 import numpy as np
 
 from analysis.compiled import compiled
@@ -138,12 +140,18 @@ def minimize(
     q, slope = flows(eq, u)
     total, bound = residual(eq, pressure, q, storage, seepage, eq.kink)
     iterations, evaluations, tries, hidden = 0, 1, 0, 0.0
+    kept, off_kept = (pressure, u, q, slope, total, bound), inf
     over_time = len(storage.capacity) > 0
     if over_time:
         # over a very short step volumes are stiffer than anything without loss
         hidden = hidden_by_rounding(eq, pressure, slope, storage, False)
     while True:
         off = off_balance(eq, pressure, total, q, hidden)
+        if tries and off > max(wanted, _ENOUGH):
+            # rounding: what was good enough gets worse again
+            pressure, u, q, slope, total, bound = kept
+            off = off_kept
+            break
         if tries == _LAST_TRIES or iterations == most:
             break
         if off <= wanted and (over_time or is_read_balanced(eq, pressure, total, q, wanted)):
@@ -151,7 +159,9 @@ def minimize(
         if over_time and iterations == _MANY:
             # it gets no nearer: a branch on the way may be as stiff as a volume
             hidden = hidden_by_rounding(eq, pressure, slope, storage, True)
-        tries += off <= max(wanted, _ENOUGH)
+        if off <= max(wanted, _ENOUGH):
+            tries += 1
+            kept, off_kept = (pressure, u, q, slope, total, bound), off
         iterations += 1
         u = drive(eq, pressure)
         is_found = False
