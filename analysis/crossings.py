@@ -177,20 +177,20 @@ class Crossings:
         for lock in mover.locks:
             there = lock.end == at
             if not there:
-                motion.leave(identifier, lock.end)
-            left = there and motion.has_left(identifier, lock.end)
+                motion.locks.leave(identifier, lock.end)
+            left = there and motion.locks.has_left(identifier, lock.end)
             if not (lock.held or left):
                 continue
             pressure = pressures[lock.port]
             if lock.held and pressure >= lock.release_pressure * (1 - 1e-9) - 20.0:
                 lock.release(motion.assembly.network)
-                motion.mark_lock(identifier, lock.end, True)
+                motion.locks.mark(identifier, lock.end, released=True)
                 self.let_go = True
                 motion.tell(identifier, f"lock releases, {lock.end}")
                 changed = True
             elif not lock.held and left and pressure < lock.release_pressure:
                 lock.hold(motion.assembly.network)
-                motion.mark_lock(identifier, lock.end, False)
+                motion.locks.mark(identifier, lock.end, released=False)
                 motion.tell(identifier, f"lock engages, {lock.end}")
                 changed = True
         return changed

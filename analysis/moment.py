@@ -7,6 +7,7 @@ from typing import Any
 
 from analysis.circuit import Circuit
 from analysis.hunting import Changes
+from analysis.lock_memory import LockMemory
 from analysis.outlets import Outlet
 
 
@@ -19,8 +20,7 @@ class Moment:
     moving: dict[str, dict[str, Any]]
     port_pressure: dict[str, float]
     strokes: dict[str, float]
-    released: dict[tuple[str, str], bool]
-    left: frozenset[tuple[str, str]]
+    locks: LockMemory
     uncovered: dict[Outlet, float]
     vapour: dict[str, float]
     switched: dict[str, Any]

@@ -22,6 +22,7 @@ from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
 from analysis.devices import Shuttle
 from analysis.hunting import Changes
+from analysis.lock_memory import LockMemory
 from analysis.moment import Moment
 from analysis.motion_accounts import AccountKeeper
 from analysis.network import Array
@@ -93,8 +94,7 @@ class Motion:
         self.shifted: dict[str, float] = {}
         self.changes: dict[str, Changes] = {}
         self.limitless: set[str] = set()
-        self._released: dict[tuple[str, str], bool] = {}
-        self._left: set[tuple[str, str]] = set()
+        self.locks = LockMemory()
         self.accounts = AccountKeeper(self)
         self._read_states()
         self._build()
@@ -173,8 +173,7 @@ class Motion:
                     self._set_level(self.circuit.components[identifier])
                 if name == "lock" and values[name] in ("locked", "released"):
                     for end in ("retracted", "extended"):
-                        self._released[identifier, end] = values[name] == "released"
-                        self._left.discard((identifier, end))
+                        self.locks.mark(identifier, end, released=values[name] == "released")
         self._build()
         self.accounts.levels_set()
 
@@ -215,8 +214,9 @@ class Motion:
         self.pressure, self.vapour = pressure, vapour
         self._is_any_vapour = bool(vapour.any())
         for mover in self.stepper.movers:
+            extension = self.moving[mover.part.id]["extension"]
             for lock in mover.locks:
-                self._take_lock(mover.part.id, mover.travel, lock)
+                self.locks.take(lock, extension, mover.travel, network)
         self._place_shuttles()
 
     def _place_shuttles(self) -> None:
@@ -226,20 +226,6 @@ class Motion:
                 one, two = (self.pressure[node] for node in device.inlets)
                 if two > one + 100.0:
                     device.switch(self.assembly.network, 2)
-
-    def _take_lock(self, identifier: str, travel: float, lock: Any) -> None:
-        """A lock is as the last event left it; at first, held if it stands there locked."""
-        key = (identifier, lock.end)
-        if key not in self._released:
-            x = self.moving[identifier]["extension"]
-            there = x <= 1e-6 * travel if lock.end == "retracted" else x >= travel * (1 - 1e-6)
-            self._released[key] = not (there and lock.held)
-            if not there:
-                self._left.add(key)
-        if self._released[key]:
-            lock.release(self.assembly.network)
-        else:
-            lock.hold(self.assembly.network)
 
     def _drain_open_outlets(self) -> bool:
         """A broken line at a reservoir outlet drains it at once to that outlet's level."""
@@ -266,8 +252,7 @@ class Motion:
             {key: dict(values) for key, values in self.moving.items()},
             dict(self.port_pressure),
             dict(self.strokes),
-            dict(self._released),
-            frozenset(self._left),
+            self.locks.copy(),
             dict(self.outlets.since),
             dict(self.port_vapour),
             dict(self.switched),
@@ -282,7 +267,7 @@ class Motion:
         self.moving = {key: dict(values) for key, values in moment.moving.items()}
         self._port_pressure, self._is_behind = dict(moment.port_pressure), False
         self.strokes = dict(moment.strokes)
-        self._released, self._left = dict(moment.released), set(moment.left)
+        self.locks = moment.locks.copy()
         self.outlets.since = dict(moment.uncovered)
         self._port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
         self.changes = dict(moment.changes)
@@ -438,16 +423,3 @@ class Motion:
     def rebuild(self) -> None:
         """Make the network anew after an outlet was uncovered, a fuse closed, a roller tripped."""
         self._build()
-
-    def mark_lock(self, identifier: str, end: str, released: bool) -> None:
-        """Remember that a lock let go or engaged."""
-        self._released[identifier, end] = released
-        self._left.discard((identifier, end))
-
-    def leave(self, identifier: str, end: str) -> None:
-        """Remember that a member is away from that stop."""
-        self._left.add((identifier, end))
-
-    def has_left(self, identifier: str, end: str) -> bool:
-        """Whether a member has been away from that stop since its lock let go."""
-        return (identifier, end) in self._left

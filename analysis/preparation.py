@@ -6,6 +6,7 @@ and at the first start where that was left out.
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -52,5 +53,18 @@ def _circuit() -> Circuit:
     return circuit
 
 
+def why_now() -> str:
+    """What takes so long, in a sentence for whoever waits."""
+    if FOLDER is not None:
+        return "preparing the solver for this machine; this is done once, in half a minute or so"
+    return (
+        "preparing the solver, which takes half a minute at every start, since the cache in the "
+        "home folder cannot be written; set XDG_CACHE_HOME to a folder that can"
+    )
+
+
 if __name__ == "__main__":
-    prepare()
+    try:
+        prepare()
+    except KeyboardInterrupt:
+        sys.exit(130)

@@ -100,9 +100,11 @@ def _get_solver_ready() -> None:
     if preparation.is_prepared():
         preparation.prepare()
         return
-    notice = QLabel(
-        "Preparing the solver for this machine.\nThis is done once and takes about half a minute."
-    )
+    words = preparation.why_now()
+    print(f"standpipe: {words}", file=sys.stderr)
+    notice = QLabel(f"{words[0].upper()}{words[1:]}.")
+    notice.setWordWrap(True)
+    notice.setFixedWidth(420)
     notice.setWindowTitle("Standpipe")
     notice.setMargin(32)
     notice.adjustSize()

@@ -12,12 +12,14 @@ changed. So the code is kept in a folder named after all sources of this package
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
 from typing import ParamSpec, TypeVar, cast
 
 import numba
+from llvmlite.binding import get_host_cpu_name
 from numba import config
 
 _Parameters = ParamSpec("_Parameters")
@@ -25,7 +27,9 @@ _Result = TypeVar("_Result")
 
 
 def _digest() -> str:
-    digest = sha256(f"{numba.__version__} {Path(__file__).parent}".encode())
+    """What the machine code hangs on: these sources and their place, Python, numba, processor."""
+    made_by = (sys.version, numba.__version__, get_host_cpu_name(), str(Path(__file__).parent))
+    digest = sha256("\n".join(made_by).encode())
     for source in sorted(Path(__file__).parent.glob("*.py")):
         digest.update(source.read_bytes())
     return digest.hexdigest()[:16]

@@ -115,10 +115,10 @@ def open_circuit(arguments: argparse.Namespace) -> Circuit:
 
 def get_ready() -> None:
     """Compile the solver where that has not been done on this machine yet; says so."""
-    from analysis.preparation import is_prepared, prepare
+    from analysis.preparation import is_prepared, prepare, why_now
 
     if not is_prepared():
-        print("standpipe: preparing the solver for this machine, once …", file=sys.stderr)
+        print(f"standpipe: {why_now()}", file=sys.stderr)
         prepare()
 
 

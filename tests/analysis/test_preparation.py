@@ -74,3 +74,11 @@ def test_where_nothing_can_be_kept_it_works_all_the_same(tmp_path, monkeypatch):
     monkeypatch.setattr(preparation, "FOLDER", None)
     preparation.prepare()
     assert not preparation.is_prepared()
+
+
+def test_whoever_waits_is_told_what_would_spare_it(monkeypatch):
+    """Once, where the machine code is kept; where it cannot be, how it could."""
+    monkeypatch.setattr(preparation, "FOLDER", Path("anywhere"))
+    assert "done once" in preparation.why_now()
+    monkeypatch.setattr(preparation, "FOLDER", None)
+    assert "XDG_CACHE_HOME" in preparation.why_now()
