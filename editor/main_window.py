@@ -215,9 +215,15 @@ class MainWindow(QMainWindow):
     def _show_canvas(self, *, first: bool) -> None:
         self.pages.setCurrentWidget(self.canvas)
         if first:
+            state = settings().value("window/state")
+            # hidden panes have no size: what was kept holds only once they are shown
+            if state is not None:
+                self.restoreState(state, _LAYOUT_VERSION)
             for dock in self.docks:
                 dock.show()
-            if settings().value("window/state") is None:
+            for dock in self.bottom_docks:
+                dock.hide()
+            if state is None:
                 self._share_space()
             self.docks[2].raise_()
         if first or self._shown_path != self.document.path:

@@ -289,3 +289,35 @@ def test_legend_is_small_where_the_canvas_is_low(hand):
     small = window.legend.size()
     assert small.width() * small.height() < 0.5 * usual.width() * usual.height()
     assert window.canvas.rect().contains(window.legend.geometry())
+
+
+def test_panes_keep_their_shares_from_start_to_start(qtbot):
+    """What the borders were drawn to holds at the next start, and at the one after it."""
+
+    def started():
+        window = MainWindow()
+        with qtbot.waitExposed(window):
+            window.show()
+        window.files.open(str(SAMPLES[0]))
+        qtbot.wait(50)
+        return window
+
+    def end(window):
+        with qtbot.waitSignal(window.destroyed, timeout=5000):
+            window.close()
+
+    def heights(window):
+        return [dock.height() for dock in window.docks[1:3]]
+
+    window = started()
+    window.resizeDocks(window.docks[1:3], [250, 450], Qt.Orientation.Vertical)
+    qtbot.wait(50)
+    chosen = heights(window)
+    assert chosen[0] < chosen[1]
+    for _ in range(2):
+        end(window)
+        window = started()
+        assert heights(window) == pytest.approx(chosen, abs=2)
+        assert all(dock.isVisible() for dock in window.docks[:3])
+        assert not any(dock.isVisible() for dock in window.bottom_docks)
+    end(window)
