@@ -17,9 +17,11 @@ def add_up(motion: Motion, solution: Solution, duration: float) -> None:
     for tank in motion.stepper.tanks:
         state = motion.moving[tank.part.id]
         left = state["volume"] - tank.drawn(flows) * duration
-        kept = min(max(left, 0.0), tank.brim)
+        # what it was filled with beyond its capacity stays, but no more comes to it
+        brim = min(tank.brim, max(tank.part.settings["capacity"], state["volume"]))
+        kept = min(max(left, 0.0), brim)
         motion.accounts.draw_air(max(-left, 0.0))
-        motion.accounts.spill(max(left - tank.brim, 0.0))
+        motion.accounts.spill(max(left - brim, 0.0))
         state["volume"] = tank.part.state["volume"] = kept
     for part in motion.stepper.hand_pumps:
         delivered = flows[network.row(part.branches["delivery"])] * duration

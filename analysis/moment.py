@@ -22,6 +22,8 @@ class Moment:
     strokes: dict[str, float]
     locks: LockMemory
     uncovered: dict[Outlet, float]
+    gulps: dict[str, tuple[float, ...]]
+    full: frozenset[str]
     vapour: dict[str, float]
     switched: dict[str, Any]
     changes: dict[str, Changes]

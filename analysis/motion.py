@@ -254,6 +254,8 @@ class Motion:
             dict(self.strokes),
             self.locks.copy(),
             dict(self.outlets.since),
+            dict(self.outlets.gulps),
+            frozenset(self.outlets.full),
             dict(self.port_vapour),
             dict(self.switched),
             dict(self.changes),
@@ -269,6 +271,7 @@ class Motion:
         self.strokes = dict(moment.strokes)
         self.locks = moment.locks.copy()
         self.outlets.since = dict(moment.uncovered)
+        self.outlets.gulps, self.outlets.full = dict(moment.gulps), set(moment.full)
         self._port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
         self.changes = dict(moment.changes)
         self.events = self.events[: moment.events]

@@ -18,6 +18,17 @@ RISE = 0.01
 MOMENTS = 1.0
 """How long [s] an outlet that drew air gives nothing, at least."""
 
+_MANY = 5
+_SOON = 10.0
+"""An outlet that is uncovered so often within so many seconds draws fluid and air by turns."""
+
+GULPING = (
+    "its outlets are uncovered again and again: fluid and air are drawn by turns, and pressures "
+    "are followed roughly"
+)
+
+OVERFLOWS = "is full to its capacity: what more comes in overflows and is lost"
+
 _TOLD = {
     ("standpipe", False): "the fluid falls to the standpipe: its outlet is uncovered",
     ("supply", False): "is empty: its supply outlet is uncovered",
@@ -51,10 +62,16 @@ class Outlets:
     ----------
     since
         Time [s] at which each uncovered outlet was uncovered.
+    gulps
+        When outlets of each reservoir were uncovered last [s], by id; the latest last.
+    full
+        The reservoirs that were filled to their capacity.
     """
 
     def __init__(self) -> None:
         self.since: dict[Outlet, float] = {}
+        self.gulps: dict[str, tuple[float, ...]] = {}
+        self.full: set[str] = set()
         self._known: dict[str, tuple[dict[str, Any], tuple[_Mouth, ...]]] = {}
 
     def uncovered(self, identifier: str) -> tuple[str, ...]:
@@ -74,29 +91,61 @@ class Outlets:
         self, identifier: str, settings: dict[str, Any], volume: float, time: float
     ) -> Iterator[str]:
         """Take in the level now; yields in words what has changed."""
+        is_gulp = False
         for outlet, mouth, slack, covers in self._mouths(identifier, settings):
             key = (identifier, outlet)
             if key not in self.since:
                 if volume <= mouth + slack:
                     self.since[key] = time
+                    is_gulp = True
                     yield _TOLD[outlet, False]
                 continue
             again = self.since[key] + MOMENTS
             if volume >= covers and time >= again - 1e-9:
                 del self.since[key]
                 yield _TOLD[outlet, True]
+        if is_gulp:
+            yield from self._gulp(identifier, time)
+        yield from self._fill(identifier, settings, volume)
+
+    def _fill(self, identifier: str, settings: dict[str, Any], volume: float) -> Iterator[str]:
+        """Remember that a reservoir is full; tells it when it begins to be."""
+        capacity = settings["capacity"]
+        if volume >= capacity - _slack(settings):
+            if identifier not in self.full:
+                self.full.add(identifier)
+                yield OVERFLOWS
+        elif volume < (1.0 - RISE) * capacity:
+            self.full.discard(identifier)
+
+    def _gulp(self, identifier: str, time: float) -> Iterator[str]:
+        """Remember that an outlet was uncovered; tells it when that begins to be too often."""
+        was_gulping = self._gulps(identifier, time)
+        self.gulps[identifier] = (*self.gulps.get(identifier, ()), time)[-_MANY:]
+        if not was_gulping and self._gulps(identifier, time):
+            yield GULPING
+
+    def _gulps(self, identifier: str, time: float) -> bool:
+        times = self.gulps.get(identifier, ())
+        return len(times) == _MANY and time - times[0] < _SOON
+
+    def is_gulping(self, time: float) -> bool:
+        """Whether a reservoir now [s] gives fluid and air by turns."""
+        return any(self._gulps(identifier, time) for identifier in self.gulps)
 
     def time_to_change(
         self, identifier: str, settings: dict[str, Any], volume: float, rate: float, time: float
     ) -> float:
-        """How long [s] until an outlet is uncovered or covered; infinite if that does not come.
+        """How long [s] until an outlet is uncovered or covered, or the reservoir is full; infinite
+        if that does not come.
 
         Parameters
         ----------
         rate
             At which the volume changes [m3/s].
         """
-        wait = inf
+        room = settings["capacity"] - volume
+        wait = room / rate if rate > 0.0 and room > _slack(settings) else inf
         for outlet, mouth, slack, covers in self._mouths(identifier, settings):
             since = self.since.get((identifier, outlet))
             if since is None:
