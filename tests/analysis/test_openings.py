@@ -7,21 +7,14 @@ import pytest
 
 from analysis import newton, read_circuit, readings
 from analysis.network import Builder
+from tests.support.evaluations import count_evaluations
 
 SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "unloading_valve.circuit.json"
 
 
 def evaluations_through_the_levers(monkeypatch):
     """How often the laws are asked while each lever of the sample is put to each position."""
-    asked = []
-    minimize = newton.minimize
-
-    def counted(*given):
-        found = minimize(*given)
-        asked.append(found[6])
-        return found
-
-    monkeypatch.setattr(newton, "minimize", counted)
+    asked = count_evaluations(monkeypatch)
     circuit = read_circuit(SAMPLE)
     found = readings(circuit)
     for component in circuit.components.values():
@@ -29,7 +22,7 @@ def evaluations_through_the_levers(monkeypatch):
         for choice in position.choices if position else ():
             circuit.set_value(component.id, "position", choice, state=True)
             found = readings(circuit, start=found)
-    monkeypatch.setattr(newton, "minimize", minimize)
+    monkeypatch.undo()
     return sum(asked)
 
 

@@ -4,7 +4,7 @@ from functools import partial
 
 import pytest
 
-from analysis import Circuit, newton, run
+from analysis import Circuit, run
 from analysis.compiled import moving_members as mm
 from analysis.errors import UnknownElement
 from analysis.failure_effects import effect_on_procedure, refer
@@ -13,6 +13,7 @@ from analysis.motion import Motion
 from analysis.newton import NOTHING_MOVES
 from analysis.procedures import Condition
 from tests.analysis.redundant_press import redundant_press
+from tests.support.evaluations import count_evaluations
 
 TABLE = [["0 mm", "5 kN"], ["400 mm", "1 kN"]]
 
@@ -90,15 +91,7 @@ def _failure(circuit: Circuit, subject: str, mode: str):
 
 def test_members_in_motion_need_no_search_for_their_kinks(monkeypatch):
     """A load that changes from step to step: without the drawn-out law many more evaluations."""
-    evaluations = []
-    minimize = newton.minimize
-
-    def counted(*given):
-        found = minimize(*given)
-        evaluations.append(found[6])
-        return found
-
-    monkeypatch.setattr(newton, "minimize", counted)
+    evaluations = count_evaluations(monkeypatch)
     run(_press_with_falling_load(), "extend", signals=[])
     with_it = sum(evaluations)
     evaluations.clear()
