@@ -5,7 +5,8 @@ flows, sparse elimination and Newton's search. Everything else calls them throug
 `analysis.branch_laws`, `network`, `elimination`, `first_guess` and `newton`.
 
 numba keeps the machine code, but does not notice when a function that another one calls has
-changed. So the code is kept in a folder named after all sources of this package together.
+changed, nor a constant. So the code is kept in a folder named after all sources of this package
+and the constants together.
 `NUMBA_DISABLE_JIT=1` runs the same functions uncompiled, for a debugger.
 """
 
@@ -22,6 +23,8 @@ import numba
 from llvmlite.binding import get_host_cpu_name
 from numba import config
 
+from analysis import constants
+
 _Parameters = ParamSpec("_Parameters")
 _Result = TypeVar("_Result")
 
@@ -30,7 +33,7 @@ def _digest() -> str:
     """What the machine code hangs on: these sources and their place, Python, numba, processor."""
     made_by = (sys.version, numba.__version__, get_host_cpu_name(), str(Path(__file__).parent))
     digest = sha256("\n".join(made_by).encode())
-    for source in sorted(Path(__file__).parent.glob("*.py")):
+    for source in (Path(constants.__file__), *sorted(Path(__file__).parent.glob("*.py"))):
         digest.update(source.read_bytes())
     return digest.hexdigest()[:16]
 

@@ -9,7 +9,7 @@ from pkgutil import iter_modules
 
 import pytest
 
-from analysis import compiled, preparation, read_circuit, readings, run
+from analysis import compiled, constants, preparation, read_circuit, readings, run
 from analysis.failure_effects import refer
 from analysis.failure_modes import find_failures
 
@@ -82,3 +82,12 @@ def test_whoever_waits_is_told_what_would_spare_it(monkeypatch):
     assert "done once" in preparation.why_now()
     monkeypatch.setattr(preparation, "FOLDER", None)
     assert "XDG_CACHE_HOME" in preparation.why_now()
+
+
+def test_other_constants_are_other_machine_code(tmp_path, monkeypatch):
+    """A constant is built into the code, and so are the sources."""
+    before = compiled._digest()
+    other = tmp_path / "constants.py"
+    other.write_text(Path(constants.__file__).read_text() + "\n")
+    monkeypatch.setattr(constants, "__file__", str(other))
+    assert compiled._digest() != before
