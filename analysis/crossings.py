@@ -115,7 +115,7 @@ class Crossings:
         motion, part = self.motion, tank.part
         rate = -tank.drawn(flows)
         volume = motion.moving[part.id]["volume"]
-        if rate > 0.0 and volume >= tank.brim:
+        if rate > 0.0 and volume >= min(tank.brim, part.settings["capacity"]):
             return 1.0
         wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
         return min(wait / duration, 1.0)

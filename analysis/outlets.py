@@ -145,7 +145,8 @@ class Outlets:
             At which the volume changes [m3/s].
         """
         room = settings["capacity"] - volume
-        wait = room / rate if rate > 0.0 and room > _slack(settings) else inf
+        is_filling = rate > 0.0 and room > _slack(settings) and identifier not in self.full
+        wait = room / rate if is_filling else inf
         for outlet, mouth, slack, covers in self._mouths(identifier, settings):
             since = self.since.get((identifier, outlet))
             if since is None:
