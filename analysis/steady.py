@@ -23,7 +23,7 @@ from analysis.suction import find_dry_pumps
 _MOST_ROUNDS = 80
 _MOST_THROTTLINGS = 40
 _MOST_ROUGH = 8
-_THROTTLE_TOLERANCE = 0.5
+THROTTLE_TOLERANCE = 0.5
 """How near [Pa] the opening difference of a throttling valve must be."""
 
 _ROUGH = 1e-9
@@ -209,7 +209,7 @@ def throttle(
         target = np.array([max(value, 0.0) for value, _ in asked])
         residual = current - target
         worst = int(np.abs(residual).argmax())
-        tolerance = _THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0))
+        tolerance = THROTTLE_TOLERANCE + 1e-9 * float(target.max(initial=0.0))
         settled = bool(abs(residual[worst]) <= tolerance)
         if settled and not is_rough:
             return solution, spent, ""
@@ -221,7 +221,7 @@ def throttle(
             continue
         if not is_rough and _all_shut(modulators, rows, solution, current, target, residual):
             for modulator, difference, off in zip(modulators, target, residual, strict=True):
-                if abs(off) > _THROTTLE_TOLERANCE:
+                if abs(off) > THROTTLE_TOLERANCE:
                     modulator.set(network, float(difference))
             return solution, spent, ""
         matrix = np.eye(len(modulators)) - _answers(
@@ -254,8 +254,8 @@ def _all_shut(
     Then no flow hangs on it and the solution stands as it is.
     """
     return all(
-        abs(off) <= _THROTTLE_TOLERANCE
-        or (not m.mirrored and solution.u[row] < min(now, wanted) - _THROTTLE_TOLERANCE)
+        abs(off) <= THROTTLE_TOLERANCE
+        or (not m.mirrored and solution.u[row] < min(now, wanted) - THROTTLE_TOLERANCE)
         for m, row, off, now, wanted in zip(
             modulators, rows, residual, current, target, strict=True
         )

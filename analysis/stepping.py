@@ -27,11 +27,8 @@ from analysis.pace import EXACT
 from analysis.part import Part
 from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
-from analysis.steady import throttle
+from analysis.steady import THROTTLE_TOLERANCE, throttle
 from analysis.suction import find_dry_pumps
-
-_OPENING_TOLERANCE = 0.5
-"""How near [Pa] the opening difference of a throttling valve must be."""
 
 NODE_VOLUME = 1e-6
 """Fluid in every node beside that of lines and chambers [m3]: a fitting's worth."""
@@ -225,12 +222,12 @@ class Stepper:
         """
         table = self.network.parameters["turbulent"]
         asked = [max(m.target(solution, row)[0], 0.0) for m, row in self._throttling]
-        tolerance = _OPENING_TOLERANCE + 1e-9 * max(asked)
+        tolerance = THROTTLE_TOLERANCE + 1e-9 * max(asked)
         moved = []
         for (modulator, row), wanted in zip(self._throttling, asked, strict=True):
             now = float(table[1, modulator.branch.row])
             if abs(now - wanted) > tolerance:
-                shut = solution.u[row] < min(now, wanted) - _OPENING_TOLERANCE
+                shut = solution.u[row] < min(now, wanted) - THROTTLE_TOLERANCE
                 if modulator.mirrored or not shut:
                     return False
                 moved.append((modulator, wanted))

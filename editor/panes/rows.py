@@ -7,6 +7,7 @@ field with the reason below it, and the circuit stays as it is.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QEvent, Qt
@@ -34,6 +35,9 @@ class Row(QWidget):
 
     A subclass makes the field, calls `set_field`, and has `show_written`.
     """
+
+    show_written: Callable[[Any], None]
+    """Shows a raw value in the subclass's field."""
 
     def __init__(self, title: str, binding: Binding, *, resets: bool = True) -> None:
         super().__init__()
@@ -93,10 +97,6 @@ class Row(QWidget):
         """Show it again, although it is written as before: units or labels have changed."""
         self._shown = None
         self.refresh()
-
-    def show_written(self, raw: Any) -> None:
-        """Show a raw value in the field."""
-        raise NotImplementedError
 
     def commit(self, raw: Any) -> bool:
         """Write what the user entered; say what is wrong if it cannot be."""

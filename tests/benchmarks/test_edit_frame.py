@@ -6,22 +6,10 @@ from time import process_time
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from editor.main_window import MainWindow
-
 # Time of the processor, not of the clock on the wall: other work on the machine does not count.
 pytestmark = pytest.mark.benchmark(timer=process_time)
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_circuits").glob("*.circuit.json"))
-
-
-@pytest.fixture
-def window(qtbot):
-    """A shown window."""
-    made = MainWindow()
-    qtbot.addWidget(made, before_close_func=lambda w: w.document.stack.setClean())
-    with qtbot.waitExposed(made):
-        made.show()
-    return made
 
 
 def answered(benchmark, live, edit):

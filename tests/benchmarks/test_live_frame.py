@@ -12,7 +12,6 @@ from time import process_time
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from editor.main_window import MainWindow
 from editor.operation.history import MOST_MOMENTS
 
 # Time of the processor, not of the clock on the wall: other work on the machine does not count.
@@ -23,14 +22,10 @@ FRAME = 1 / 60
 
 
 @pytest.fixture
-def window(qtbot):
-    """A shown window of the size that is usual, the dock Operation open."""
-    made = MainWindow()
-    qtbot.addWidget(made, before_close_func=lambda w: w.document.stack.setClean())
-    with qtbot.waitExposed(made):
-        made.show()
-    made.resize(1280, 800)
-    return made
+def window(window):
+    """One of the size that is usual."""
+    window.resize(1280, 800)
+    return window
 
 
 def at_work(qtbot, window, sample):

@@ -86,7 +86,7 @@ def test_a_misspelled_command_is_not_taken_for_a_file(capsys):
 
 
 def test_machine_output_is_json_where_the_pipe_is_not_utf_8(file):
-    """RFC 8259 section 7: a character that cannot be sent is escaped as \\uXXXX, not \\xXX."""
+    """RFC 8259 section 7: a character that cannot be sent is escaped by \\u and digits."""
     raw = json.loads(file.read_text())
     raw["requirements"] = [
         {"name": "Prüfung Ω", "kind": "reaches", "from": ["0P1"], "targets": ["1A1.cap"]}
