@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
+from math import inf
 from typing import Any, Literal
 
 from analysis.begin_pressures import Begin
 from analysis.circuit import Circuit
 from analysis.failure_modes import (
     Failure,
-    moves_stuck_lever,
     under_failure,
     with_failure,
     without_stuck_lever,
 )
-from analysis.failure_screen import ScreeningMotion
+from analysis.failure_reference import Course, Reference, what_failed
 from analysis.motion import Motion
 from analysis.passages import SOURCES, passages_of
 from analysis.port_graph import PortGraph
-from analysis.procedures import Expectation, Procedure, find_procedure
+from analysis.procedures import find_procedure
 from analysis.recording import Recording
 from analysis.requirements import evaluate_one
-from analysis.runs import run
+from analysis.runs import Stage, run
 from analysis.ways import is_dead, sources_of
 
 LATER = 0.05
@@ -54,175 +54,110 @@ class Effect:
 KEPT = Effect("kept")
 
 
-@dataclass(frozen=True)
-class Reference:
-    """A procedure without any failure: what it needs, when, and what cannot matter to it.
-
-    `times` are those at which its expectations are met [s], None for those that hold
-    throughout, and `rough_times` those of a rough run; `idle` are failures that were seen
-    to change nothing of note.
-    """
-
-    name: str
-    holds: bool
-    message: str
-    times: tuple[float | None, ...] = ()
-    rough_times: tuple[float | None, ...] = ()
-    idle: frozenset[Failure] = field(default_factory=frozenset)
-
-
 # -- procedures ---------------------------------------------------------------------------
-
-
-def refer(circuit: Circuit, name: str, failures: tuple[Failure, ...]) -> Reference:
-    """Run a procedure without failures, and find those that cannot matter to it."""
-    procedure = find_procedure(circuit, name)
-    screens: list[ScreeningMotion] = []
-
-    def screening(twin: Circuit) -> ScreeningMotion:
-        screens.append(ScreeningMotion(twin, failures))
-        return screens[0]
-
-    recording = run(circuit, procedure, signals=[], stop_when_decided=True, motion=screening)
-    idle = set(screens[0].idle()) if recording.holds else set()
-    for failure in failures:
-        if _is_part_of(procedure, failure):
-            idle.add(failure)
-        elif any(moves_stuck_lever(changes, failure) for changes in _changes(procedure)):
-            idle.discard(failure)
-    idle -= {failure for failure in idle if _is_looked_at(procedure, failure)}
-    roughly = run(
-        circuit,
-        name,
-        signals=[],
-        stop_when_decided=True,
-        roughly=True,
-        motion=partial(Motion, begin=screens[0].begin),
-    )
-    return Reference(
-        name,
-        recording.holds,
-        what_failed(recording),
-        _times(recording),
-        _times(roughly),
-        frozenset(idle),
-    )
-
-
-def _times(recording: Recording) -> tuple[float | None, ...]:
-    return tuple(e.time if e.by is not None else None for e in recording.expectations)
-
-
-def _changes(procedure: Procedure) -> list[dict[str, dict[str, Any]]]:
-    return [procedure.start, *(step.changes for step in procedure.steps)]
-
-
-def _is_looked_at(procedure: Procedure, failure: Failure) -> bool:
-    """Whether the procedure looks at the element itself: its lock, its effort, its flow.
-
-    A pressure at its ports and where it stands are those of the circuit all the same.
-    """
-    conditions = [e.condition for e in procedure.expectations]
-    conditions += [step.after for step in procedure.steps if step.after is not None]
-    owners = {
-        c.signal.rpartition(".")[0]
-        for c in conditions
-        if c.signal.rpartition(".")[2] not in ("pressure", "extension", "velocity")
-    }
-    return any(owner.partition(".")[0] == failure.subject for owner in owners)
-
-
-def _is_part_of(procedure: Procedure, failure: Failure) -> bool:
-    """Whether the procedure begins with a failure of the same element anyway."""
-    fault = procedure.start.get(failure.subject, {}).get("fault", "none")
-    return fault not in ("none", None)
 
 
 def effect_on_procedure(circuit: Circuit, reference: Reference, failure: Failure) -> Effect:
     """What a failure does to a procedure that holds without it; the procedure is run."""
     if failure in reference.idle:
         return KEPT
-    begins: list[Begin] = []
-    recording = _run_failed(circuit, reference, failure, roughly=True, begins=begins)
-    times = reference.rough_times
-    if _is_unclear(recording, times):
-        recording = _run_failed(circuit, reference, failure, begins=begins)
-        times = reference.times
-    if not recording.holds:
-        return Effect("lost", what_failed(recording))
-    return _delay(recording, times)
+    rough, fine = reference.rough, reference.fine
+    trial = Trial(circuit, reference, failure)
+    recording = trial.run(rough)
+    if recording.message or _is_lost_narrowly(recording):
+        return _effect(trial.run(fine), fine.times)
+    unclear, others = _unclear(recording, rough.times)
+    if not recording.holds or not unclear or others > LATER:
+        return _effect(recording, rough.times)
+    # what was clear need not be looked at again
+    return _effect(trial.run(fine, unclear), [fine.times[number] for number in unclear])
 
 
-def _run_failed(
-    circuit: Circuit,
-    reference: Reference,
-    failure: Failure,
-    *,
-    roughly: bool = False,
-    begins: list[Begin] | None = None,
-) -> Recording:
-    """The procedure with a failure; `begins` holds how it begins, or comes to hold it."""
-    known = begins[0] if begins else None
+class Trial:
+    """A procedure with a failure, to be run at one pace or another."""
 
-    def make(twin: Circuit) -> Motion:
-        motion = Motion(twin, shared=True, begin=known)
-        if begins is not None and known is None:
-            begins.append(motion.begin)
+    def __init__(self, circuit: Circuit, reference: Reference, failure: Failure) -> None:
+        self.circuit, self.reference, self.failure = circuit, reference, failure
+        self._begin: Begin | None = None
+
+    def run(self, course: Course, looked_at: Sequence[int] | None = None) -> Recording:
+        """Run it at the pace of a course of it without any failure.
+
+        Up to the last stage of that course at which the failure had changed nothing, the two
+        are the same: the run goes on from there. It ends when the expectations `looked_at`, by
+        number, are decided; all, if none are given.
+        """
+        stage = course.last_same(self.failure)
+        circuit = stage.moment.circuit if stage is not None else self.circuit
+        failed = with_failure(circuit, self.failure, shared=True)
+        procedure = under_failure(find_procedure(failed, self.reference.name), self.failure)
+        end = procedure.duration
+        if looked_at is not None:
+            procedure.expectations = [procedure.expectations[number] for number in looked_at]
+            stage = stage.seeing(looked_at) if stage is not None else None
+        return run(
+            failed,
+            procedure,
+            until=end,
+            signals=[],
+            stop_when_decided=True,
+            roughly=course.is_rough,
+            motion=partial(self._motion, stage),
+            stage=stage,
+        )
+
+    def _motion(self, stage: Stage | None, failed: Circuit) -> Motion:
+        if stage is not None:
+            return Motion(failed, shared=True, moment=stage.moment)
+        motion = Motion(failed, shared=True, begin=self._begin)
+        self._begin = motion.begin
         return motion
 
-    failed = with_failure(circuit, failure, shared=True)
-    procedure = under_failure(find_procedure(failed, reference.name), failure)
-    return run(
-        failed,
-        procedure,
-        signals=[],
-        stop_when_decided=True,
-        roughly=roughly,
-        motion=make,
-    )
+
+def _is_lost_narrowly(recording: Recording) -> bool:
+    """Whether a rough run misses a level by too little to be relied on."""
+    return any(e.missed < _NEAR for e in recording.expectations if not e.holds)
 
 
-def _is_unclear(recording: Recording, times: tuple[float | None, ...]) -> bool:
-    """Whether a rough run comes too near to a verdict's edge to be relied on."""
-    if recording.message:
-        return True
-    if not recording.holds:
-        return any(e.missed < _NEAR for e in recording.expectations if not e.holds)
-    for expectation, late, good in _delays(recording, times):
-        of_pressure = expectation.condition.signal.rpartition(".")[2] in _OF_PRESSURE
+def _unclear(recording: Recording, times: Sequence[float | None]) -> tuple[list[int], float]:
+    """The numbers of the expectations whose delay in a rough run is too near to `LATER` to be
+    relied on, and the longest delay of the others, as a share of the time."""
+    unclear, longest = [], 0.0
+    for number, late, good in _delays(recording, times):
+        signal = recording.expectations[number].condition.signal
+        of_pressure = signal.rpartition(".")[2] in _OF_PRESSURE
         low, high = _UNCLEAR_PRESSURE if of_pressure else _UNCLEAR
         if low * good < late < high * good:
-            return True
-    return False
+            unclear.append(number)
+        else:
+            longest = max(longest, late / good if good > 0.0 else inf)
+    return unclear, longest
 
 
-def what_failed(recording: Recording) -> str:
-    """Why a run does not hold, in words; empty if it does."""
-    if recording.message:
-        return recording.message
-    failing = [e for e in recording.expectations if not e.holds]
-    return f"{failing[0].text}: not so" if failing else ""
-
-
-def _delay(recording: Recording, times: tuple[float | None, ...]) -> Effect:
+def _effect(recording: Recording, times: Sequence[float | None]) -> Effect:
+    """What comes of a run, beside the times at which its expectations are met without failure."""
+    if not recording.holds:
+        return Effect("lost", what_failed(recording))
     worst, reason = LATER, ""
-    for expectation, late, good in _delays(recording, times):
+    for number, late, good in _delays(recording, times):
         if late > worst * good:
+            expectation = recording.expectations[number]
             worst = late / good if good > 0.0 else worst
             reason = f"{expectation.text}: met after {expectation.time:.3g} s, not {good:.3g} s"
     return Effect("degraded", reason) if reason else KEPT
 
 
 def _delays(
-    recording: Recording, times: tuple[float | None, ...]
-) -> Iterator[tuple[Expectation, float, float]]:
-    """Expectations that are met later than without the failure: by how much, and when then [s]."""
-    for expectation, good in zip(recording.expectations, times, strict=True):
+    recording: Recording, times: Sequence[float | None]
+) -> Iterator[tuple[int, float, float]]:
+    """Numbers of the expectations that are met later than without the failure: by how much, and
+    when then [s]."""
+    for number, (expectation, good) in enumerate(zip(recording.expectations, times, strict=True)):
         if good is None or expectation.time is None or expectation.by is None:
             continue
         late = expectation.time - good
         if late > _BLINK * expectation.by:
-            yield expectation, late, good
+            yield number, late, good
 
 
 # -- requirements -------------------------------------------------------------------------

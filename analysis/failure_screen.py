@@ -59,8 +59,12 @@ class ScreeningMotion(Motion):
         super().__init__(circuit, shared=True)
 
     def idle(self) -> frozenset[Failure]:
-        """The failures that would have changed nothing so far."""
+        """The failures that would have changed nothing, now that it is over."""
         self._account()
+        return self.idle_before_levers()
+
+    def idle_before_levers(self) -> frozenset[Failure]:
+        """The failures that would have changed nothing up to when levers were moved last."""
         return frozenset(f for f, volume in self._displaced.items() if volume <= NEGLIGIBLE)
 
     # -- while it goes ----------------------------------------------------------------

@@ -14,13 +14,9 @@ from typing import Any
 
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError, EditError
-from analysis.failure_effects import (
-    Reference,
-    effect_on_procedure,
-    effects_on_requirements,
-    refer,
-)
+from analysis.failure_effects import effect_on_procedure, effects_on_requirements
 from analysis.failure_modes import Failure, find_failures, read_failures
+from analysis.failure_reference import Reference, refer
 from analysis.failure_workers import Progress, share_out
 from analysis.findings import Verdict
 from analysis.passages import ACTUATORS

@@ -55,6 +55,9 @@ class Motion:
         Nobody else changes the circuit as long as this motion is used: it need not be copied.
     begin
         How it begins, if that is known; else found by solving the instant.
+    moment
+        Where a motion of the same circuit, or of one that differs in its failures only, had got
+        to: this one goes on from there. `begin` counts for nothing then.
 
     Attributes
     ----------
@@ -73,7 +76,12 @@ class Motion:
     """
 
     def __init__(
-        self, circuit: Circuit, *, shared: bool = False, begin: Begin | None = None
+        self,
+        circuit: Circuit,
+        *,
+        shared: bool = False,
+        begin: Begin | None = None,
+        moment: Moment | None = None,
     ) -> None:
         self.circuit = circuit if shared else circuit.copy()
         self.time = 0.0
@@ -83,20 +91,24 @@ class Motion:
         self.pace = EXACT
         self.moving: dict[str, dict[str, Any]] = {}
         self.strokes: dict[str, float] = {}
-        self.begin = begin or find_begin(self.circuit)
-        self._port_pressure = dict(self.begin.pressures)
-        self._port_vapour: dict[str, float] = {}
-        self._is_behind = False
-        """Whether steps were taken since the pressures were last noted port by port."""
-        self.switched: dict[str, Any] = dict(self.begin.switched)
         self.turns: dict[str, Turn] = {}
         self.outlets = Outlets()
         self.shifted: dict[str, float] = {}
+        self.accounts = AccountKeeper(self)
+        self._port_pressure: dict[str, float] = {}
+        self._port_vapour: dict[str, float] = {}
+        self._is_behind = False
+        """Whether steps were taken since the pressures were last noted port by port."""
+        self.switched: dict[str, Any] = {}
         self.changes: dict[str, Changes] = {}
         self.limitless: set[str] = set()
         self.locks = LockMemory()
-        self.accounts = AccountKeeper(self)
-        self._read_states()
+        if moment is None:
+            self.begin = begin or find_begin(self.circuit)
+            self._start()
+        else:
+            self.begin = Begin(moment.port_pressure, moment.switched)
+            self._take(moment)
         self._build()
         self.accounts.levels_set()
         self._duration = FIRST_STEP
@@ -128,6 +140,12 @@ class Motion:
             self._port_vapour[port] = vapours[node]
 
     # -- states ---------------------------------------------------------------------
+
+    def _start(self) -> None:
+        """Begin with the states as they are written."""
+        self._port_pressure = dict(self.begin.pressures)
+        self.switched = dict(self.begin.switched)
+        self._read_states()
 
     def _read_states(self) -> None:
         """Take the written states of everything that moves, fills or counts."""
@@ -265,7 +283,16 @@ class Motion:
 
     def return_to(self, moment: Moment) -> None:
         """Go back to a moment of this motion; what happened after it is forgotten."""
-        self.time, self.circuit = moment.time, moment.circuit
+        self.circuit = moment.circuit
+        self._take(moment)
+        self.events = self.events[: moment.events]
+        self.turns, self.shifted, self.message = {}, {}, ""
+        self._build()
+        self.accounts.levels_set()
+
+    def _take(self, moment: Moment) -> None:
+        """Take over the states of a moment; the network is made anew after it."""
+        self.time = moment.time
         self.moving = {key: dict(values) for key, values in moment.moving.items()}
         self._port_pressure, self._is_behind = dict(moment.port_pressure), False
         self.strokes = dict(moment.strokes)
@@ -274,11 +301,7 @@ class Motion:
         self.outlets.gulps, self.outlets.full = dict(moment.gulps), set(moment.full)
         self._port_vapour, self.switched = dict(moment.vapour), dict(moment.switched)
         self.changes = dict(moment.changes)
-        self.events = self.events[: moment.events]
         self.limitless = set(moment.limitless)
-        self.turns, self.shifted, self.message = {}, {}, ""
-        self._build()
-        self.accounts.levels_set()
 
     # -- time -----------------------------------------------------------------------
 

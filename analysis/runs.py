@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
 
 from analysis.blas import one_thread
 from analysis.circuit import Circuit
 from analysis.errors import UnknownElement
+from analysis.moment import Moment
 from analysis.motion import Motion
 from analysis.null_reasons import ABSENT, why_none
 from analysis.pace import Pace, deciding, rough
@@ -19,12 +22,27 @@ from analysis.procedures import (
 )
 from analysis.recording import Recording, SignalValue
 from analysis.rest import has_unforeseen_events, is_at_rest
-from analysis.script import Script
+from analysis.script import Place, Script
 
 _HURRIED_STEPS = 1200
 """Steps after which such a run is given up: a reservoir that is emptied as fast as it fills."""
 _SHORT = 2e-3
 """The next step may be as long as this [s] in any case: levers that are set begin anew."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """Where a run stands when steps of its procedure have been worked: enough to go on there."""
+
+    moment: Moment
+    place: Place
+    steps: int
+    """Time steps taken up to there [1]."""
+
+    def seeing(self, expectations: Sequence[int]) -> Stage:
+        """The same, of a procedure that has only these of the expectations, by number."""
+        seen = tuple(self.place.seen[number] for number in expectations)
+        return replace(self, place=replace(self.place, seen=seen))
 
 
 def run(
@@ -38,6 +56,8 @@ def run(
     stop_when_decided: bool = False,
     roughly: bool = False,
     motion: Callable[[Circuit], Motion] = Motion,
+    at_stage: Callable[[Stage], None] | None = None,
+    stage: Stage | None = None,
 ) -> Recording:
     """The circuit over time, by a procedure or left as it stands.
 
@@ -62,6 +82,12 @@ def run(
         Such a run may be rough about how fast pressures rise (`analysis.pace.rough`).
     motion
         Makes the motion from the circuit as the procedure starts it.
+    at_stage
+        Called when steps of the procedure have been worked, with where the run then stands.
+    stage
+        Where a run of this procedure had got to: this one goes on from there. The circuit is
+        then as it stood there, and so is what `motion` makes of it; nothing is sampled up to
+        there.
 
     Returns
     -------
@@ -79,9 +105,15 @@ def run(
     plan = find_procedure(circuit, procedure) if isinstance(procedure, str) else procedure
     plan = plan or Procedure("", {}, [], [])
     end = until if until is not None else (plan.duration if procedure else DEFAULT_DURATION)
-    twin = circuit.with_own(plan.start)
-    apply_changes(twin, plan.start)
-    runner = _Runner(motion(twin), plan, end, every or end / 200.0, wanted, progress)
+    twin = circuit
+    if stage is None:
+        twin = circuit.with_own(plan.start)
+        apply_changes(twin, plan.start)
+    script = Script(plan, stage.place if stage is not None else None)
+    runner = _Runner(motion(twin), script, end, every or end / 200.0, wanted, progress)
+    runner.at_stage = at_stage
+    if stage is not None:
+        runner.go_on_from(stage)
     if stop_when_decided:
         runner.hurry(rough if roughly else deciding)
     return runner.work()
@@ -93,14 +125,15 @@ class _Runner:
     def __init__(
         self,
         motion: Motion,
-        plan: Procedure,
+        script: Script,
         end: float,
         every: float,
         wanted: list[str] | None,
         progress: Callable[[float], None] | None,
     ) -> None:
         self.motion = motion
-        self.script = Script(plan)
+        self.script, plan = script, script.plan
+        self.at_stage: Callable[[Stage], None] | None = None
         self.end, self.every = end, every
         self.wanted, self.progress = wanted, progress
         self.recording = Recording(expectations=plan.expectations)
@@ -108,6 +141,11 @@ class _Runner:
         self.asked = _asked_of(plan)
         self.needed = None if wanted is None else {*wanted, *self.asked}
         self.hurried = False
+
+    def go_on_from(self, stage: Stage) -> None:
+        """Count on from where a run before it had got to."""
+        self.motion.steps = stage.steps
+        self.samples = ceil(stage.place.time / self.every)
 
     def hurry(self, pace: Callable[..., Pace]) -> None:
         """Do only what is needed to know whether the expectations hold.
@@ -132,7 +170,8 @@ class _Runner:
     def _work(self) -> None:
         self._fire_due_steps()
         self.motion.settle()
-        self._look()
+        if self.script.time == 0.0:
+            self._look()
         while self.motion.time < self.end - 1e-9 and not self.motion.message:
             stop = self.script.next_stop(self.end)
             if self.motion.pace.to_arrivals:
@@ -171,6 +210,8 @@ class _Runner:
                 for name, value in values.items():
                     self.motion.tell(identifier, f"{name} set to {value}")
             fired = True
+        if fired and self.at_stage is not None:
+            self.at_stage(Stage(self.motion.moment(), self.script.where(), self.motion.steps))
         return fired
 
     def _look(self) -> None:

@@ -3,11 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 
 from analysis.procedures import Procedure, Signals, Step
 
 _LEAST_STEP = 1e-3
 """Shortest way [s] a motion is asked to go on to a signal that is about to arrive."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """How far a procedure has been worked: what it takes to go on from there.
+
+    `done` steps have been worked; `seen` holds, for each expectation, whether it holds, since
+    when [s], and by how much it was missed. The others are as in `Script`.
+    """
+
+    done: int = 0
+    due: float | None = None
+    time: float = 0.0
+    now: Signals = field(default_factory=dict)
+    before: Signals = field(default_factory=dict)
+    last_step: float = 0.0
+    seen: tuple[tuple[bool | None, float | None, float], ...] = ()
 
 
 class Script:
@@ -16,10 +34,15 @@ class Script:
     After every step of the motion call `look`, then take what `due_steps` gives and set it;
     `next_stop` tells how far the motion may go before the next look.
 
-    Attributes
+    Parameters
     ----------
     plan
         The procedure; its expectations are decided in place.
+    place
+        Where a procedure of as many steps and the same expectations was left; else its start.
+
+    Attributes
+    ----------
     waiting
         The steps that have not been done, in order.
     time
@@ -28,15 +51,23 @@ class Script:
         Whether all is decided.
     """
 
-    def __init__(self, plan: Procedure) -> None:
+    def __init__(self, plan: Procedure, place: Place | None = None) -> None:
+        place = place or Place()
         self.plan = plan
-        self.waiting = list(plan.steps)
-        self.due: float | None = None
-        self.time = 0.0
-        self.now: Signals = {}
-        self.before: Signals = {}
-        self.last_step = 0.0
+        self.waiting = plan.steps[place.done :]
+        self.due = place.due
+        self.time = place.time
+        self.now, self.before = place.now, place.before
+        self.last_step = place.last_step
+        for expectation, seen in zip(plan.expectations, place.seen, strict=bool(place.seen)):
+            expectation.holds, expectation.time, expectation.missed = seen
         self.is_closed = False
+
+    def where(self) -> Place:
+        """How far it has got."""
+        seen = tuple((e.holds, e.time, e.missed) for e in self.plan.expectations)
+        done = len(self.plan.steps) - len(self.waiting)
+        return Place(done, self.due, self.time, self.now, self.before, self.last_step, seen)
 
     def look(self, time: float, signals: Signals) -> None:
         """Take in the signals [SI] at a time [s] not before the last look."""

@@ -11,8 +11,9 @@ import pytest
 
 from analysis import Circuit, read_circuit
 from analysis.failure_changes import change_of_part
-from analysis.failure_effects import KEPT, Reference, effect_on_procedure, refer
+from analysis.failure_effects import KEPT, effect_on_procedure
 from analysis.failure_modes import Failure, find_failures
+from analysis.failure_reference import Reference, refer
 from analysis.motion import Motion
 from analysis.procedures import apply_changes, find_procedure
 from tests.analysis.redundant_press import redundant_press
@@ -68,8 +69,9 @@ def standing_by() -> Circuit:
 
 
 def wrongly_idle(circuit: Circuit, reference: Reference, step: int = 1) -> list[object]:
-    """Of the failures that are left out, every so many run: those that were not kept."""
-    nothing_known = replace(reference, idle=frozenset())
+    """Of the failures that are left out, every so many run from the start: those not kept."""
+    fine, rough = replace(reference.fine, stages=()), replace(reference.rough, stages=())
+    nothing_known = replace(reference, idle=frozenset(), fine=fine, rough=rough)
     idle = sorted(reference.idle)[::step]
     effects = [(failure, effect_on_procedure(circuit, nothing_known, failure)) for failure in idle]
     return [(failure, effect) for failure, effect in effects if effect != KEPT]

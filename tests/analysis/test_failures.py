@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from analysis import Circuit, check, failures, read_circuit, run
-from analysis.failure_effects import refer
 from analysis.failure_modes import find_failures, under_failure, with_failure
+from analysis.failure_reference import refer
 from analysis.failures import FailureTable, survives
 from analysis.procedures import find_procedure
 from analysis.requirements import evaluate
@@ -215,7 +215,7 @@ def _run_all(circuit: Circuit, name: str, step: int) -> int:
         failed = with_failure(circuit, failure)
         plan = under_failure(find_procedure(failed, name), failure)
         recording = run(failed, plan, signals=[], stop_when_decided=True)
-        for expectation, good in zip(recording.expectations, reference.times, strict=True):
+        for expectation, good in zip(recording.expectations, reference.fine.times, strict=True):
             assert expectation.holds, failure
             if good is not None:
                 assert expectation.time == pytest.approx(good, rel=2e-3), failure

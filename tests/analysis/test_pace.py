@@ -7,11 +7,13 @@ import pytest
 from analysis import Circuit, run
 from analysis.compiled import moving_members as mm
 from analysis.errors import UnknownElement
-from analysis.failure_effects import effect_on_procedure, refer
-from analysis.failure_modes import find_failures, with_failure
+from analysis.failure_effects import Trial, effect_on_procedure
+from analysis.failure_modes import Failure, find_failures, with_failure
+from analysis.failure_reference import Course, Reference, refer
 from analysis.motion import Motion
 from analysis.newton import NOTHING_MOVES
-from analysis.procedures import Condition
+from analysis.procedures import Condition, Expectation
+from analysis.recording import Recording
 from tests.analysis.redundant_press import redundant_press
 from tests.support.evaluations import count_evaluations
 
@@ -51,7 +53,7 @@ def test_failures_are_judged_as_by_runs_that_are_not_rough(monkeypatch):
     reference = refer(circuit, "extend", cases)
     judge = partial(effect_on_procedure, circuit, reference)
     quick = {case: judge(case).severity for case in cases}
-    monkeypatch.setattr("analysis.failure_effects._is_unclear", lambda *_: True)
+    monkeypatch.setattr("analysis.failure_effects._is_lost_narrowly", lambda *_: True)
     assert quick == {case: judge(case).severity for case in cases}
     assert {"kept", "degraded", "lost"} == set(quick.values())
 
@@ -75,6 +77,54 @@ def test_a_delay_near_the_edge_is_looked_at_again(monkeypatch):
     runs.clear()
     effect_on_procedure(circuit, reference, _failure(circuit, "0P1", "no_output"))
     assert runs == [True]
+
+
+def _recording(*times: float) -> Recording:
+    """A run whose expectations are met at these times [s]."""
+    condition = Condition("1A1.extension", at_least=0.1)
+    found = [Expectation("", condition, by=100.0, holds=True, time=time) for time in times]
+    return Recording(expectations=found)
+
+
+def test_only_what_is_unclear_is_looked_at_again(monkeypatch):
+    """Of three expectations the one that is 5.2 % late; none where another is clearly late."""
+    looked_at = []
+    answers = []
+
+    def run_failed(trial, course, which=None):
+        looked_at.append(which)
+        return answers.pop(0)
+
+    monkeypatch.setattr("analysis.failure_effects.Trial.run", run_failed)
+    times = (10.0, 20.0, 30.0)
+    reference = Reference("", True, "", Course(False, times), Course(True, times))
+    judge = partial(effect_on_procedure, Circuit(), reference, Failure("0P1", "no_output"))
+    answers[:] = [_recording(10.0, 21.04, 30.5), _recording(20.9)]
+    assert judge().severity == "kept"
+    assert looked_at == [None, [1]]
+    answers[:] = [_recording(10.0, 21.04, 30.5), _recording(21.1)]
+    assert judge().severity == "degraded"
+    looked_at.clear()
+    answers[:] = [_recording(10.0, 21.04, 33.0)]
+    assert judge().severity == "degraded"
+    assert looked_at == [None]
+
+
+def test_a_run_that_looks_at_less_ends_sooner():
+    """A pressure that must hold throughout keeps a run going; the travel is over long before."""
+    circuit = redundant_press()
+    (plan,) = circuit.procedures
+    within = {"throughout": True, "signal": "0S1.A.pressure", "at_most": "900 bar"}
+    steps = [{"at": "20 s", "set": {"0P1": {"running": False}}}]
+    plan = plan | {"expect": [*plan["expect"], within], "steps": steps}
+    circuit.set_field("", "procedures", [plan])
+    reference = refer(circuit, "extend", ())
+    leak = _failure(circuit, "0S1", "external_leak")
+    whole = Trial(circuit, reference, leak).run(reference.fine)
+    part = Trial(circuit, reference, leak).run(reference.fine, [0])
+    assert [e.text for e in part.expectations] == [whole.expectations[0].text]
+    assert part.expectations[0].time == pytest.approx(whole.expectations[0].time, rel=1e-6)
+    assert part.time[-1] < 10.0 < 20.0 <= whole.time[-1]
 
 
 def _with_hand_rate(circuit: Circuit, per_minute: float) -> Circuit:

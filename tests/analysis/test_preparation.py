@@ -10,8 +10,8 @@ from pkgutil import iter_modules
 import pytest
 
 from analysis import compiled, constants, preparation, read_circuit, readings, run
-from analysis.failure_effects import refer
 from analysis.failure_modes import find_failures
+from analysis.failure_reference import refer
 
 SAMPLES = Path(__file__).parents[2] / "sample_circuits"
 

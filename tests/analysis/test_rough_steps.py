@@ -13,8 +13,9 @@ import pytest
 
 from analysis import Circuit, read_circuit, run, stepping
 from analysis.begin_pressures import find_begin
-from analysis.failure_effects import effect_on_procedure, refer
+from analysis.failure_effects import effect_on_procedure
 from analysis.failure_modes import Failure
+from analysis.failure_reference import refer
 from analysis.motion import Motion
 from analysis.pace import rough
 from analysis.procedures import apply_changes, find_procedure
@@ -152,7 +153,7 @@ def test_a_run_that_is_looked_at_again_begins_as_before(monkeypatch):
     circuit = redundant_press()
     reference = refer(circuit, "extend", ())
     failure = Failure("0S1", "external_leak")
-    monkeypatch.setattr("analysis.failure_effects._is_unclear", lambda *_: True)
+    monkeypatch.setattr("analysis.failure_effects._is_lost_narrowly", lambda *_: True)
     instants = []
     monkeypatch.setattr(
         "analysis.motion.find_begin", lambda twin: instants.append(0) or find_begin(twin)

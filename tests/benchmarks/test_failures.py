@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 
 from analysis import failures, read_circuit
-from analysis.failure_effects import effect_on_procedure, refer
+from analysis.failure_effects import effect_on_procedure
 from analysis.failure_modes import find_failures
+from analysis.failure_reference import refer
 from tests.analysis.redundant_press import redundant_press
 
 # Time of the processor, not of the clock on the wall: other work on the machine does not count.
