@@ -57,6 +57,9 @@ class Crossings:
         ]
         self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
         self.unloaders = Unloaders(motion)
+        switches = motion.stepper.switches
+        self.unloading = [device for device in switches if isinstance(device, Unloading)]
+        self.locks = [lock for mover in motion.stepper.movers for lock in mover.locks]
         self.stiff: dict[str, bool] = {}
         self.let_go = False
         """Whether a lock let go at the last step."""
@@ -70,9 +73,11 @@ class Crossings:
     def first(self, solution: Solution, duration: float) -> float:
         """The least share of the step after which something happens; 1 if nothing does."""
         stepper = self.motion.stepper
+        # what stands reaches no stop
         shares = [
             self._stop_share(mover, velocity, duration)
             for mover, velocity in zip(stepper.movers, stepper.velocities(solution), strict=True)
+            if velocity
         ]
         # a little late is no matter for these: the member is put where it belongs
         shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
@@ -80,17 +85,16 @@ class Crossings:
         flows, pressures = stepper.numbers(solution)
         levels = [self._level_share(tank, flows, duration) for tank in stepper.tanks]
         shares += [share for share in levels if share < 0.9999]
-        fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
-        shares += [share for share in fuses if share < 0.999]
+        if self.fuses:
+            fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
+            shares += [share for share in fuses if share < 0.999]
         if self.rollers:
             rollers = self._roller_shares(solution, duration)
             shares += [share for share in rollers if share < 0.999]
         # but of two locks on one supply the first to let go keeps the pressure from the other
-        for mover in stepper.movers:
-            shares += [self._lock_share(lock, pressures) for lock in mover.locks if lock.held]
-        for device in stepper.switches:
-            if isinstance(device, Unloading):
-                shares.append(self.unloaders.share(device, solution, duration))
+        shares += [self._lock_share(lock, pressures) for lock in self.locks if lock.held]
+        for device in self.unloading:
+            shares.append(self.unloaders.share(device, solution, duration))
         for part in self.pumps:
             if part.id not in self.motion.limitless:
                 shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, pressures))

@@ -17,6 +17,7 @@ from analysis.assemble import Assembly, assemble
 from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
+from analysis.compiled.step_ends import lowest
 from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
@@ -430,7 +431,7 @@ class Motion:
             charge.part.state["fluid_volume"] = state["fluid_volume"]
         add_up(self, solution, duration)
         self.handles.move(solution, duration)
-        if self._is_any_vapour or float(solution.pressure.min()) < -ATMOSPHERE:
+        if self._is_any_vapour or lowest(solution.pressure) < -ATMOSPHERE:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
             self.vapour[network.is_fixed] = 0.0
             self._is_any_vapour = bool(self.vapour.any())

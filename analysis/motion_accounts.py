@@ -10,7 +10,6 @@ from analysis.network import Array
 from analysis.newton import Solution
 from analysis.part_readings import areas
 from analysis.recording import Accounts
-from analysis.stepping import resistance
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
@@ -78,11 +77,11 @@ class AccountKeeper:
         self.book.delivered -= float(work[source].sum())
         self.book.stored += float(work[gas].sum())
         strokes = 0.0
-        for mover in motion.stepper.movers:
+        for number, mover in enumerate(motion.stepper.movers):
             row = network.slices["deadband"].start + mover.row
             velocity = float(solution.q[row])
             middle = motion.moving[mover.part.id]["extension"] + 0.5 * velocity * duration
-            load = 0.5 * sum(resistance(mover.part, middle))
+            load = 0.5 * sum(motion.stepper.resistance(number, middle))
             self.book.load_work += load * velocity * duration
             # what the stop takes is spent there
             strokes += float(work[row]) - load * velocity * duration

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compiled.balance import Storage as FreeStorage
+from analysis.compiled.balance import Storage as Volumes
 from analysis.compiled.moving_members import Moving
 from analysis.compiled.newton import minimize
 from analysis.constants import SEEPAGE
@@ -31,8 +31,8 @@ Storage = tuple[Array, Array, Array]
 """(capacity over time step [m3/s/Pa], pressure before [Pa], refill of vapour [m3/s]), by node."""
 
 _NONE = np.empty(0)
-_AT_AN_INSTANT = FreeStorage(_NONE, _NONE, _NONE)
-NOTHING_MOVES = Moving(np.empty(0, dtype=np.intp), np.empty(0, dtype=np.bool_))
+_AT_AN_INSTANT = Volumes(_NONE, _NONE, _NONE)
+NOTHING_MOVES = Moving(np.empty(0, dtype=np.intp), np.empty(0))
 
 
 @dataclass(frozen=True)
@@ -104,19 +104,14 @@ def solve_network(
     Solution
         `converged` tells whether the flows balance to rounding.
     """
-    free = network.free
-    pressure = network.fixed_pressure.copy()
-    if start is not None:
-        pressure[free] = start[free]
-    held = _AT_AN_INSTANT
-    if storage is not None:
-        held = FreeStorage(storage[0][free], storage[1][free], storage[2][free])
+    held = network.fixed_pressure
     elimination = network.elimination
-    pressure, u, q, slope, total, iterations, evaluations, converged = minimize(
-        network.equations, elimination.order, elimination.products, pressure, held,
+    pressure, u, q, slope, imbalance, iterations, evaluations, converged = minimize(
+        network.equations, elimination.order, elimination.products, held,
+        np.zeros(network.count) if start is None else start,
+        _AT_AN_INSTANT if storage is None else Volumes(*storage),
         seepage, most, polish, wanted, moving, _MOST_OPENINGS,
     )  # fmt: skip
-    imbalance = float(np.abs(total).max(initial=0.0))
     open_nodes = np.zeros(network.count, dtype=bool)
     return Solution(
         pressure, u, q, slope, imbalance, iterations, evaluations, converged, open_nodes

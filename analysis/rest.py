@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from analysis.compiled.step_ends import largest_below
 from analysis.constants import WITHOUT_LIMIT
 
 if TYPE_CHECKING:
@@ -38,11 +38,9 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
         if abs(velocity[mover.part.id]) * horizon > _CREEP * mover.travel:
             return False
     free = motion.assembly.network.free
-    if len(free):
-        pressure = np.abs(motion.pressure[free])
-        scale = max(float(pressure[pressure < WITHOUT_LIMIT].max(initial=0.0)), _LEAST_PRESSURE)
-        if float(np.abs(pressure_rate[free]).max()) * horizon > _DRIFT * scale:
-            return False
+    scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
+    if largest_below(free, pressure_rate, inf) * horizon > _DRIFT * scale:
+        return False
     return not _fills_or_counts(motion, horizon)
 
 

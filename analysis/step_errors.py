@@ -5,8 +5,7 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from analysis.compiled.step_ends import foretold_error, largest_below
 from analysis.constants import WITHOUT_LIMIT
 from analysis.newton import Solution
 
@@ -32,19 +31,10 @@ def error_of(motion: Motion, solution: Solution, duration: float) -> float:
         return 0.0 if duration <= FIRST_STEP else 4.0
     rate, velocity = rates
     free, pace, stepper = motion.assembly.network.free, motion.pace, motion.stepper
-    error = 0.0
-    if len(free):
-        before, now = motion.pressure[free], solution.pressure[free]
-        foretold = before + rate[free] * duration
-        known = max(float(before.max()), -float(before.min()))
-        if max(known, float(foretold.max()), float(now.max())) >= WITHOUT_LIMIT:
-            # where nothing limits the pressure there is none to be accurate about
-            known = float(np.abs(before[before < WITHOUT_LIMIT]).max(initial=0.0))
-            before = np.minimum(before, WITHOUT_LIMIT)
-            foretold = np.minimum(before + rate[free] * duration, WITHOUT_LIMIT)
-            now = np.minimum(now, WITHOUT_LIMIT)
-        scale = max(known, _PRESSURE_SCALE)
-        error = float(np.abs(now - foretold).max()) / (scale * pace.pressure)
+    off, known = foretold_error(
+        free, motion.pressure, rate, solution.pressure, duration, WITHOUT_LIMIT
+    )
+    error = off / (max(known, _PRESSURE_SCALE) * pace.pressure)
     for mover, speed in zip(stepper.movers, stepper.velocities(solution), strict=True):
         change = abs(speed - velocity[mover.part.id]) * duration
         error = max(error, change / (mover.travel * pace.travel))
@@ -86,5 +76,5 @@ def growth_of(motion: Motion, duration: float) -> float:
     for mover in motion.stepper.movers:
         if abs(velocity[mover.part.id]) * longest > _QUIET * mover.travel:
             return pace.growth
-    fastest = float(np.abs(rate[motion.assembly.network.free]).max(initial=0.0))
+    fastest = largest_below(motion.assembly.network.free, rate, inf)
     return pace.growth if fastest * longest > _QUIET * _PRESSURE_SCALE else pace.at_rest

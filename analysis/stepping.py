@@ -8,7 +8,7 @@ gas to the new pressure. So a step never overshoots a stop and never empties a g
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 from typing import Any
@@ -16,12 +16,12 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly
+from analysis.compiled.loads import Members, resistance, set_members
 from analysis.compiled.moving_members import Moving
 from analysis.constants import ATMOSPHERE, STIFF
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
-from analysis.laws.actuators import loads_of
 from analysis.network import Array
-from analysis.newton import NOTHING_MOVES, Solution, solve_network
+from analysis.newton import Solution, solve_network
 from analysis.outlets import mouths
 from analysis.pace import EXACT
 from analysis.part import Part
@@ -119,10 +119,10 @@ class Stepper:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self._line_volume = _line_volumes(assembly)
-        self._stroke_rows = np.array([m.row for m in self.movers], dtype=np.intp)
         self._flow_rows = [m.row + self.network.start["deadband"] for m in self.movers]
         self._throttling = [(m, self.network.row(m.branch)) for m in self.modulators]
-        self._resistances = [resistance_of(mover.part) for mover in self.movers]
+        self.members = _members(self.movers)
+        self._locked = [mover for mover in self.movers if mover.locks]
         self._chambers = [
             (mover.part.ports[port], abs(area), area > 0.0, mover.part.id, mover.travel)
             for mover in self.movers
@@ -177,15 +177,14 @@ class Stepper:
         imbalance
             Of flows at the nodes, over the largest flow, that is small enough.
         """
-        self._set_movers(extension, duration, velocity or {})
+        moving = self.in_motion(velocity or {})
+        self._set_movers(extension, duration, moving)
         table = self.network.parameters["gas"]
         for charge in self.charges:
             table[3, charge.row] = fluid[charge.part.id]
             table[4, charge.row] = duration
         rate = capacity / duration
         storage = (rate, pressure, vapour / duration)
-
-        moving = self.in_motion(velocity or {})
 
         def solve(start: Array) -> Solution:
             # the volumes hold every node: no seepage is needed, and it would add up over time
@@ -236,32 +235,25 @@ class Stepper:
         return True
 
     def in_motion(self, velocity: Mapping[str, float]) -> Moving:
-        """The members with a velocity [m/s or rad/s]."""
-        moving = [(m.row, velocity.get(m.part.id, 0.0)) for m in self.movers]
-        moving = [(row, speed) for row, speed in moving if speed]
-        if not moving:
-            return NOTHING_MOVES
-        rows, speeds = zip(*moving, strict=True)
-        return Moving(np.array(rows, dtype=np.intp), np.array(speeds) > 0.0)
+        """The members, and how fast they moved [m/s or rad/s], by id."""
+        speeds = [velocity.get(m.part.id, 0.0) for m in self.movers]
+        return Moving(self.members.rows, np.array(speeds))
 
-    def _set_movers(
-        self, extension: dict[str, float], duration: float, velocity: dict[str, float]
-    ) -> None:
+    def _set_movers(self, extension: dict[str, float], duration: float, moving: Moving) -> None:
         """Loads where the members will stand, and the velocities that reach the stops."""
         table = self.network.parameters["deadband"]
-        for mover, resists in zip(self.movers, self._resistances, strict=True):
-            x = extension[mover.part.id]
-            ahead = x + velocity.get(mover.part.id, 0.0) * duration
-            above, below = resists(min(max(ahead, 0.0), mover.travel))
-            table[1, mover.row], table[2, mover.row] = above, below
-            table[3, mover.row] = -x / duration
-            table[4, mover.row] = (mover.travel - x) / duration
+        standing = np.array([extension[m.part.id] for m in self.movers])
+        set_members(table, self.members, standing, moving.velocity, duration)
+        for mover in self._locked:
             for lock in mover.locks:
-                lock.threshold = above if lock.end == "retracted" else below
+                column = 1 if lock.end == "retracted" else 2
+                lock.threshold = float(table[column, mover.row])
                 if lock.held:
-                    table[1 if lock.end == "retracted" else 2, mover.row] = (
-                        inf if lock.end == "retracted" else -inf
-                    )
+                    table[column, mover.row] = inf if column == 1 else -inf
+
+    def resistance(self, mover: int, extension: float) -> tuple[float, float]:
+        """Drive [N or N m] above which a member, by its place, moves out; below which, in."""
+        return resistance(self.members, mover, extension)
 
     def velocities(self, solution: Solution) -> list[float]:
         """Of all moving members, in their order [m/s or rad/s], positive in extension."""
@@ -279,27 +271,25 @@ class Stepper:
         return float(solution.q[self.network.start["deadband"] + mover.row])
 
 
-def resistance(part: Part, extension: float) -> tuple[float, float]:
-    """Drive [N or N m] above which a member moves out, and below which it moves in."""
-    return resistance_of(part)(extension)
-
-
-def resistance_of(part: Part) -> Callable[[float], tuple[float, float]]:
-    """The resistance of a part as a function of its extension [m or rad]."""
-    s = part.settings
-    if part.kind == "semi_rotary_actuator":
-        constant = s["load_torque"], -s["load_torque"]
-        return lambda _: constant
-    load, friction = loads_of(s["load"]), s["friction"]
-    preload = rate = 0.0
-    if part.kind == "cylinder_single_acting":
-        preload, rate = s["spring_preload"], s["spring_rate"]
-
-    def resists(extension: float) -> tuple[float, float]:
-        whole = load(extension) + (preload + rate * extension)
-        return whole + friction, whole - friction
-
-    return resists
+def _members(movers: list[Mover]) -> Members:
+    """What the moving members resist with, as arrays."""
+    numbers: list[tuple[float, float, float, float]] = []
+    tables: list[tuple[tuple[float, float], ...]] = []
+    for mover in movers:
+        s, load = mover.part.settings, ((0.0, 0.0),)
+        if mover.part.kind == "semi_rotary_actuator":
+            numbers.append((mover.travel, s["load_torque"], 0.0, 0.0))
+        else:
+            spring = s.get("spring_preload", 0.0), s.get("spring_rate", 0.0)
+            numbers.append((mover.travel, s["friction"], *spring))
+            load = s["load"] if isinstance(s["load"], tuple) else ((0.0, s["load"]),)
+        tables.append(load)
+    rows = np.array([mover.row for mover in movers], dtype=np.intp)
+    begin = np.cumsum([0, *map(len, tables)], dtype=np.intp)
+    flat = np.array([pair for table in tables for pair in table], dtype=float).reshape(-1, 2)
+    travel, friction, preload, rate = np.array(numbers, dtype=float).reshape(-1, 4).T.copy()
+    positions, forces = flat.T.copy()
+    return Members(rows, travel, friction, preload, rate, begin, positions, forces)
 
 
 def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:

@@ -48,30 +48,31 @@ def _upstream(assembly: Assembly) -> dict[int, list[Edge]]:
     owner = {
         network.row(branch): part for part in assembly.parts.values() for _, branch, _ in part.taps
     }
+    all_nodes, all_weights = network.node.tolist(), network.weight.tolist()
     for family, part_slice in network.slices.items():
-        table = network.parameters[family]
-        for row in range(part_slice.start, part_slice.stop):
-            local = row - part_slice.start
+        rows = range(part_slice.start, part_slice.stop)
+        # as lists: an array gives its numbers slowly, one by one
+        for row, values in zip(rows, network.parameters[family].T.tolist(), strict=True):
             part = owner.get(row)
             kind = part.kind if part else "line"
-            forward, backward = _directions(family, table[:, local])
-            nodes = [int(n) for n in network.node[row]]
-            weights = network.weight[row]
-            if family == "deadband" and abs(weights[0]) != 1.0:
+            forward, backward = _directions(family, values)
+            first, *others = all_nodes[row]
+            weight, *weights = all_weights[row]
+            if family == "deadband" and abs(weight) != 1.0:
                 continue  # an actuator carries nothing across
             pump = part.id if family == "source" and part else ""
-            for other in range(1, 3):
-                if weights[other] == 0.0:
+            for other, share in zip(others, weights, strict=True):
+                if share == 0.0:
                     continue
                 if forward:
-                    edges[nodes[other]].append((nodes[0], kind, pump))
+                    edges[other].append((first, kind, pump))
                 if backward:
-                    edges[nodes[0]].append((nodes[other], kind, pump))
+                    edges[first].append((other, kind, pump))
     return edges
 
 
-def _directions(family: str, row: object) -> tuple[bool, bool]:
-    values = [float(v) for v in row]  # type: ignore[attr-defined]
+def _directions(family: str, values: list[float]) -> tuple[bool, bool]:
+    """Whether a branch with these parameters can carry fluid forward, and back."""
     if family == "turbulent":
         return values[0] > 0.0, values[2] > 0.0
     if family == "pipe":

@@ -8,17 +8,32 @@ from typing import NamedTuple
 import numpy as np
 
 from analysis.compiled import compiled
-from analysis.compiled.equations import Array, Equations, bounds_flow, outflow
+from analysis.compiled.equations import Array, Equations, bounds_flow, largest, outflow
 from analysis.constants import RUNAWAY, STIFF
 
 
 class Storage(NamedTuple):
-    """Volumes over a time step, at the free nodes: capacity over time [m3/s/Pa], pressure
-    before [Pa], refill of vapour [m3/s]; all empty at an instant."""
+    """Volumes over a time step, at all nodes or at the free ones: capacity over time
+    [m3/s/Pa], pressure before [Pa], refill of vapour [m3/s]; all empty at an instant."""
 
     capacity: Array
     before: Array
     refill: Array
+
+
+@compiled
+def at_free(eq: Equations, storage: Storage) -> Storage:
+    """The volumes at the free nodes, of those at all nodes."""
+    if not len(storage.capacity):
+        return storage
+    n = len(eq.free)
+    capacity, before, refill = np.empty(n), np.empty(n), np.empty(n)
+    for i in range(n):
+        node = eq.free[i]
+        capacity[i] = storage.capacity[node]
+        before[i] = storage.before[node]
+        refill[i] = storage.refill[node]
+    return Storage(capacity, before, refill)
 
 
 @compiled
@@ -27,11 +42,17 @@ def residual(
 ) -> tuple[Array, Array]:
     """Net flow out of every free node, and its slope apart from the branches'.
 
-    `kink` is so near [Pa] to absolute zero that a node has the slope of vapour.
+    `storage` is at the free nodes. `kink` is so near [Pa] to absolute zero that a node has the
+    slope of vapour.
     """
-    free = pressure[eq.free]
-    flow, slope = bounds_flow(free, seepage, storage.refill, kink)
-    total = outflow(eq, q, len(pressure))[eq.free] + flow
+    n = len(eq.free)
+    free = np.empty(n)
+    for i in range(n):
+        free[i] = pressure[eq.free[i]]
+    total, slope = bounds_flow(free, seepage, storage.refill, kink)
+    leaving = outflow(eq, q, len(pressure))
+    for i in range(n):
+        total[i] += leaving[eq.free[i]]
     for i in range(len(storage.capacity)):
         total[i] += storage.capacity[i] * (free[i] - storage.before[i])
         slope[i] += storage.capacity[i]
@@ -41,7 +62,7 @@ def residual(
 @compiled
 def rounding(pressure: Array) -> float:
     """The imbalance that the rounding of the pressures explains, and what is none [m3/s]."""
-    highest: float = np.abs(pressure).max()
+    highest = largest(pressure)
     return max(1e-14 * STIFF * min(highest, 1e7), 1e-15 * STIFF * highest) + 1e-15
 
 
@@ -62,7 +83,7 @@ def hidden_by_rounding(
         for i in range(len(slope)):
             for j in range(3):
                 volumes = max(volumes, eq.weight[i, j] ** 2 * slope[i])
-    highest: float = np.abs(pressure).max()
+    highest = largest(pressure)
     return 4e-16 * volumes * highest
 
 
@@ -72,7 +93,7 @@ def off_balance(eq: Equations, pressure: Array, total: Array, q: Array, hidden: 
     explains."""
     if not len(total):
         return 0.0
-    excess = np.abs(total).max() - rounding(pressure) - hidden
+    excess = largest(total) - rounding(pressure) - hidden
     if not excess > 0.0:
         return inf if np.isnan(excess) else 0.0
     scale = 0.0

@@ -55,6 +55,17 @@ def dot(one: Array, other: Array) -> float:
 
 
 @compiled
+def largest(values: Array) -> float:
+    """The largest size of the values; no number if one is none."""
+    found = 0.0
+    for i in range(len(values)):
+        size = abs(values[i])
+        if size > found or size != size:
+            found = size
+    return found
+
+
+@compiled
 def drive(eq: Equations, pressure: Array) -> Array:
     """u of every branch for all node pressures."""
     u = np.empty(len(eq.node))
@@ -99,8 +110,10 @@ def outflow(eq: Equations, q: Array, count: int) -> Array:
     """Net flow out of each of `count` nodes into the branches."""
     leaving = np.zeros(count)
     for i in range(len(q)):
-        for j in range(3):
-            leaving[eq.node[i, j]] += eq.weight[i, j] * q[i]
+        leaving[eq.node[i, 0]] += eq.weight[i, 0] * q[i]
+        leaving[eq.node[i, 1]] += eq.weight[i, 1] * q[i]
+        if eq.weight[i, 2] != 0.0:
+            leaving[eq.node[i, 2]] += eq.weight[i, 2] * q[i]
     return leaving
 
 

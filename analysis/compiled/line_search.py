@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.compiled import compiled
 from analysis.compiled.balance import Storage, residual
-from analysis.compiled.equations import Array, Equations, dot, drive, flows
+from analysis.compiled.equations import Array, Equations, dot, drive, flows, largest
 from analysis.constants import STIFF
 
 _SLOPE_SHARE = 0.1
@@ -32,7 +32,7 @@ def search(
     squares, drive_squares = direction**2, du**2
     begin = dot(total, direction)
     goal = _SLOPE_SHARE * abs(begin)
-    hidden = -1e-15 * STIFF * np.abs(pressure).max() * np.abs(direction).sum()
+    hidden = -1e-15 * STIFF * largest(pressure) * np.abs(direction).sum()
     low, high, t, moved = 0.0, inf, 1.0, inf
     trial = 0
     while True:
@@ -43,7 +43,7 @@ def search(
         if trial == 0:
             if 0.9 * begin <= value <= goal:
                 break
-            if begin > hidden and np.abs(rest).max() <= np.abs(total).max():
+            if begin > hidden and largest(rest) <= largest(total):
                 # nothing left but the rounding of the pressures
                 break
         elif abs(value) <= goal or high - low <= _NARROW * high < inf or trial == _MOST_TRIALS:

@@ -14,14 +14,17 @@ from typing import NamedTuple
 import numpy as np
 
 from analysis.compiled import compiled
-from analysis.compiled.equations import Array, Equations, Flags, Index
+from analysis.compiled.equations import Array, Equations, Index
 
 
 class Moving(NamedTuple):
-    """Members in motion: rows among the `deadband` branches, and whether they move out."""
+    """Members that moved: rows among the `deadband` branches, and how fast [m/s or rad/s].
+
+    One that stood has no velocity.
+    """
 
     rows: Index
-    outwards: Flags
+    velocity: Array
 
 
 @compiled
@@ -33,7 +36,9 @@ def follow(
     start = len(u) - eq.gas.shape[1] - eq.deadband.shape[1]
     for k in range(len(moving.rows)):
         row = moving.rows[k]
-        edge = eq.deadband[1, row] if moving.outwards[k] else eq.deadband[2, row]
+        if moving.velocity[k] == 0.0:
+            continue
+        edge = eq.deadband[1, row] if moving.velocity[k] > 0.0 else eq.deadband[2, row]
         if slope[start + row] == 0.0 and np.isfinite(edge):
             steep = eq.deadband[0, row]
             slopes[start + row] = steep

@@ -9,6 +9,7 @@ import numpy as np
 from analysis.compiled import compiled
 from analysis.compiled.balance import (
     Storage,
+    at_free,
     hidden_by_rounding,
     is_read_balanced,
     off_balance,
@@ -21,6 +22,7 @@ from analysis.compiled.equations import (
     dot,
     drive,
     flows,
+    largest,
     openings,
     outflow,
 )
@@ -76,7 +78,7 @@ def _direction(
     opens, and be cut short there for the whole network.
     """
     step = _plain_direction(order, products, slope, bound, total)
-    if np.abs(step).max() < _SHORT:
+    if largest(step) < _SHORT:
         return step
     opened = np.zeros(len(u), dtype=np.bool_)
     for _ in range(most_openings):
@@ -124,18 +126,26 @@ def _polished(
     following = q + slope * du
     rest, _ = residual(eq, near, following, storage, seepage, 0.0)
     # where part of a loose region was held back the step does harm
-    if np.abs(rest).max() <= np.abs(total).max():
+    if largest(rest) <= largest(total):
         return near, u + du, following, rest
     return pressure, u, q, total
 
 
 @compiled
 def minimize(
-    eq: Equations, order: Order, products: Array, pressure: Array, storage: Storage,
+    eq: Equations, order: Order, products: Array, held: Array, start: Array, volumes: Storage,
     seepage: float, most: int, polish: bool, wanted: float, moving: Moving, most_openings: int,
-) -> tuple[Array, Array, Array, Array, Array, int, int, bool]:  # fmt: skip
-    """Pressures, u, q and slope, imbalance of the free nodes, steps, how often the laws were
-    evaluated, and whether it converged."""
+) -> tuple[Array, Array, Array, Array, float, int, int, bool]:  # fmt: skip
+    """Pressures, u, q and slope, largest imbalance, steps, how often the laws were evaluated,
+    and whether it converged.
+
+    `held` are the pressures of the fixed nodes, `start` those to begin with, and `volumes`
+    those of all nodes.
+    """
+    pressure = held.copy()
+    for i in range(len(eq.free)):
+        pressure[eq.free[i]] = start[eq.free[i]]
+    storage = at_free(eq, volumes)
     u = drive(eq, pressure)
     q, slope = flows(eq, u)
     total, bound = residual(eq, pressure, q, storage, seepage, eq.kink)
@@ -180,10 +190,10 @@ def minimize(
                 direction = _direction(
                     eq, order, products, len(pressure), u, slope, bound, total, most_openings
                 )
-        largest = np.abs(direction).max()
-        if largest > _LARGEST_STEP:
+        furthest = largest(direction)
+        if furthest > _LARGEST_STEP:
             # a flat characteristic would send it far away
-            direction *= _LARGEST_STEP / largest
+            direction *= _LARGEST_STEP / furthest
         pressure, u, q, slope, total, bound, trials = search(
             eq, pressure, u, direction, total, storage, seepage
         )
@@ -193,4 +203,4 @@ def minimize(
         pressure, u, q, total = _polished(
             eq, order, products, pressure, u, q, slope, total, storage, seepage
         )
-    return pressure, u, q, slope, total, iterations, evaluations, converged
+    return pressure, u, q, slope, largest(total), iterations, evaluations, converged

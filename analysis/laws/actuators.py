@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Callable
 from math import inf, pi
 from typing import Any
+
+import numpy as np
 
 from analysis.constants import STIFF
 from analysis.devices import Lock
@@ -26,25 +26,10 @@ def load_at(load: Any, extension: float) -> float:
 
     Outside the table its end values hold.
     """
-    return loads_of(load)(extension)
-
-
-def loads_of(load: Any) -> Callable[[float], float]:
-    """`load_at` for one load and many extensions."""
     if not isinstance(load, tuple):
-        constant = float(load)
-        return lambda _: constant
+        return float(load)
     positions, forces = zip(*load, strict=True)
-    last = len(positions) - 1
-
-    def at(extension: float) -> float:
-        row = bisect_right(positions, extension) - 1
-        if not 0 <= row < last:
-            return float(forces[max(row, 0)])
-        rise = (forces[row + 1] - forces[row]) / (positions[row + 1] - positions[row])
-        return float(rise * (extension - positions[row]) + forces[row])
-
-    return at
+    return float(np.interp(extension, positions, forces))
 
 
 def stops(extension: float, stroke: float) -> tuple[bool, bool]:
