@@ -35,7 +35,7 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.step_errors import FIRST_STEP, error_of, growth_of, shortened
+from analysis.step_errors import FIRST_STEP, cut_at, error_of, growth_of, shortened
 from analysis.stepping import Stepper, vapour_after
 
 _SHORTEST = 1e-6
@@ -377,7 +377,7 @@ class Motion:
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
         capacity = self.stepper.capacity(extension)
         velocity = self._trend[1] if self._trend is not None else None
-        cuts = 0
+        cuts, tried = 0, None
         while True:
             self.handles.set(duration)
             solution = self.stepper.step(
@@ -402,8 +402,8 @@ class Motion:
                 continue
             share = self.crossings.first(solution, duration)
             if share < 1.0 and duration * share > _SHORTEST and cuts < _MOST_CUTS:
-                duration *= max(share, 0.02)
-                cuts += 1
+                trial = duration, max(share, 0.02) * duration
+                duration, tried, cuts = cut_at(trial, tried), trial, cuts + 1
                 continue
             break
         is_cut_short = duration == longest < wished and self.pace.to_arrivals
