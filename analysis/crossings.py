@@ -59,7 +59,7 @@ class Crossings:
         self.unloaders = Unloaders(motion)
         switches = motion.stepper.switches
         self.unloading = [device for device in switches if isinstance(device, Unloading)]
-        self.locks = [lock for mover in motion.stepper.movers for lock in mover.locks]
+        self.locks = [lock for _, lock in motion.stepper.locks]
         self.stiff: dict[str, bool] = {}
         self.let_go = False
         """Whether a lock let go at the last step."""
@@ -75,8 +75,8 @@ class Crossings:
         stepper = self.motion.stepper
         # what stands reaches no stop
         shares = [
-            self._stop_share(mover, velocity, duration)
-            for mover, velocity in zip(stepper.movers, stepper.velocities(solution), strict=True)
+            self._stop_share(number, velocity, duration)
+            for number, velocity in enumerate(stepper.velocities(solution))
             if velocity
         ]
         # a little late is no matter for these: the member is put where it belongs
@@ -100,7 +100,8 @@ class Crossings:
                 shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, pressures))
         return min(shares, default=1.0)
 
-    def _stop_share(self, mover: Mover, velocity: float, duration: float) -> float:
+    def _stop_share(self, number: int, velocity: float, duration: float) -> float:
+        mover, rates = self.motion.stepper.movers[number], self.motion.rates()
         x = self.motion.moving[mover.part.id]["extension"]
         slack = 1e-9 * mover.travel
         if not (x > slack and x + velocity * duration <= slack and velocity < 0) and not (
@@ -109,7 +110,7 @@ class Crossings:
             and velocity > 0
         ):
             return 1.0
-        before = self.motion._trend[1][mover.part.id] if self.motion._trend else 0.0
+        before = float(rates[1][number]) if rates is not None else 0.0
         if before * velocity <= 0.0 or abs(before) * duration < 1e-9 * mover.travel:
             return 1.0 if duration <= 2e-3 else 0.5
         to_go = mover.travel - x if velocity > 0 else x

@@ -17,7 +17,7 @@ from analysis.assemble import Assembly, assemble
 from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
-from analysis.compiled.step_ends import lowest
+from analysis.compiled.time_step import lowest
 from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
@@ -115,7 +115,7 @@ class Motion:
         self._duration = FIRST_STEP
         self.solution: Solution | None = None
         self.solved = self.stepper
-        self._trend: tuple[Array, dict[str, float]] | None = None
+        self._trend: tuple[Array, Array] | None = None
         self._kept_signals: dict[frozenset[str], Signals] = {}
 
     @property
@@ -333,8 +333,9 @@ class Motion:
             kept = self._kept_signals[key] = Signals(self.solved, key)
         return kept.read(self)
 
-    def rates(self) -> tuple[Array, dict[str, float]] | None:
-        """Of all pressures [Pa/s], and of members [m/s or rad/s], over the last step."""
+    def rates(self) -> tuple[Array, Array] | None:
+        """Of all pressures [Pa/s], and of the members in their order [m/s or rad/s], over the
+        last step."""
         return self._trend
 
     @property
@@ -373,23 +374,17 @@ class Motion:
         duration = min(duration, self.pace.longest, self.handles.longest)
         wished = shortened(self, duration)
         duration = min(wished, longest)
-        extension = {m.part.id: self.moving[m.part.id]["extension"] for m in self.stepper.movers}
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
-        capacity = self.stepper.capacity(extension)
-        velocity = self._trend[1] if self._trend is not None else None
+        before = self.stepper.before(
+            self.pressure,
+            self.vapour,
+            np.array([self.moving[m.part.id]["extension"] for m in self.stepper.movers]),
+            self._trend[1] if self._trend is not None else None,
+        )
         cuts, tried = 0, None
         while True:
             self.handles.set(duration)
-            solution = self.stepper.step(
-                self.pressure,
-                capacity,
-                self.vapour,
-                extension,
-                fluid,
-                duration,
-                velocity,
-                self.pace.imbalance,
-            )
+            solution = self.stepper.step(before, fluid, duration, self.pace.imbalance)
             if not solution.converged:
                 if duration <= 10 * _SHORTEST:
                     self.message = f"no solution at {self.time:.3f} s: the flows do not balance"
@@ -407,7 +402,7 @@ class Motion:
                 continue
             break
         is_cut_short = duration == longest < wished and self.pace.to_arrivals
-        self._accept(solution, duration, capacity, error)
+        self._accept(solution, duration, before.capacity, error)
         if is_cut_short and self._trend is not None:
             self._duration = max(self._duration, wished)
 
@@ -415,13 +410,11 @@ class Motion:
         network = self.assembly.network
         if self.pace.accounts:
             self.accounts.add(solution, duration, capacity)
-        velocity: dict[str, float] = {}
         speeds = self.stepper.velocities(solution)
         for mover, v in zip(self.stepper.movers, speeds, strict=True):
             state = self.moving[mover.part.id]
             state["extension"] = min(max(state["extension"] + v * duration, 0.0), mover.travel)
             mover.part.state["extension"] = state["extension"]
-            velocity[mover.part.id] = v
         for charge in self.stepper.charges:
             row = network.slices["gas"].start + charge.row
             state = self.moving[charge.part.id]
@@ -440,7 +433,7 @@ class Motion:
         self._is_behind = True
         self.time += duration
         self.steps += 1
-        self._trend = (rate, velocity)
+        self._trend = (rate, np.array(speeds))
         self._duration = duration * min(growth_of(self, duration), 0.9 / max(error, 1e-3) ** 0.5)
         if self.crossings.happen(solution):
             self._duration, self._trend = FIRST_STEP, None

@@ -16,14 +16,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compiled.balance import Storage as Volumes
+from analysis.compiled.loads import Members
 from analysis.compiled.moving_members import Moving
 from analysis.compiled.newton import minimize
+from analysis.compiled.time_step import Before, Locks, solve_step
 from analysis.constants import SEEPAGE
 from analysis.network import Array, Network
 
 _WANTED = 2e-11
 """Imbalance over the largest flow that ends the search."""
 
+_MOST_STEPS = 200
 _MOST_OPENINGS = 2
 """How often a direction is corrected for the valves that it would open."""
 
@@ -72,7 +75,7 @@ def solve_network(
     *,
     storage: Storage | None = None,
     seepage: float = SEEPAGE,
-    most: int = 200,
+    most: int = _MOST_STEPS,
     polish: bool = True,
     wanted: float = _WANTED,
     moving: Moving = NOTHING_MOVES,
@@ -104,15 +107,55 @@ def solve_network(
     Solution
         `converged` tells whether the flows balance to rounding.
     """
-    held = network.fixed_pressure
     elimination = network.elimination
-    pressure, u, q, slope, imbalance, iterations, evaluations, converged = minimize(
-        network.equations, elimination.order, elimination.products, held,
-        np.zeros(network.count) if start is None else start,
-        _AT_AN_INSTANT if storage is None else Volumes(*storage),
-        seepage, most, polish, wanted, moving, _MOST_OPENINGS,
+    return _solution(
+        network,
+        minimize(
+            network.equations, elimination.order, elimination.products,
+            network.fixed_pressure,
+            np.zeros(network.count) if start is None else start,
+            _AT_AN_INSTANT if storage is None else Volumes(*storage),
+            seepage, most, polish, wanted, moving, _MOST_OPENINGS,
+        ),
     )  # fmt: skip
+
+
+def solve_time_step(
+    network: Network,
+    start: Array,
+    members: Members,
+    locks: Locks,
+    before: Before,
+    duration: float,
+    wanted: float,
+) -> Solution:
+    """Solve for the free pressures at the end of a time step.
+
+    Parameters
+    ----------
+    network
+        The equations; the loads and stops of its members are set for the step.
+    start
+        Pressures of all nodes to start from [Pa], shape (n_nodes,).
+    members, locks, before
+        What moves, what holds it, and how all stood before the step.
+    duration
+        Of the step [s].
+    wanted
+        Imbalance over the largest flow that ends the search.
+    """
+    elimination = network.elimination
+    return _solution(
+        network,
+        solve_step(
+            network.equations, elimination.order, elimination.products, network.fixed_pressure,
+            start, members, locks, before, duration, _MOST_STEPS, wanted,
+        ),
+    )  # fmt: skip
+
+
+def _solution(
+    network: Network, found: tuple[Array, Array, Array, Array, float, int, int, bool]
+) -> Solution:
     open_nodes = np.zeros(network.count, dtype=bool)
-    return Solution(
-        pressure, u, q, slope, imbalance, iterations, evaluations, converged, open_nodes
-    )
+    return Solution(*found, open_nodes)

@@ -14,8 +14,8 @@ import numpy as np
 from analysis.circuit import Circuit
 from analysis.compiled import FOLDER
 from analysis.compiled.laws import rounded_roots
-from analysis.motion import Motion
 from analysis.readings import readings
+from analysis.runs import run
 
 
 def is_prepared() -> bool:
@@ -28,7 +28,8 @@ def prepare() -> None:
     """Compile all that readings and runs call, by working a small circuit."""
     circuit = _circuit()
     readings(circuit)
-    Motion(circuit).advance(0.1)
+    run(circuit, until=0.1)
+    run(circuit, until=0.1, stop_when_decided=True, roughly=True)
     rounded_roots(np.zeros(1))
     mark = _mark()
     if mark is not None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-from analysis.compiled.step_ends import largest_below
+import numpy as np
+
+from analysis.compiled.time_step import largest_below
 from analysis.constants import WITHOUT_LIMIT
 
 if TYPE_CHECKING:
@@ -34,9 +36,8 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
     if rates is None:
         return False
     pressure_rate, velocity = rates
-    for mover in motion.stepper.movers:
-        if abs(velocity[mover.part.id]) * horizon > _CREEP * mover.travel:
-            return False
+    if (np.abs(velocity) * horizon > _CREEP * motion.stepper.members.travel).any():
+        return False
     free = motion.assembly.network.free
     scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
     if largest_below(free, pressure_rate, inf) * horizon > _DRIFT * scale:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-from analysis.compiled.step_ends import foretold_error, largest_below
+import numpy as np
+
+from analysis.compiled.time_step import largest_below, step_error
 from analysis.constants import WITHOUT_LIMIT
 from analysis.newton import Solution
 
@@ -39,13 +41,10 @@ def error_of(motion: Motion, solution: Solution, duration: float) -> float:
         return 0.0 if duration <= FIRST_STEP else 4.0
     rate, velocity = rates
     free, pace, stepper = motion.assembly.network.free, motion.pace, motion.stepper
-    off, known = foretold_error(
-        free, motion.pressure, rate, solution.pressure, duration, WITHOUT_LIMIT
-    )
-    error = off / (max(known, _PRESSURE_SCALE) * pace.pressure)
-    for mover, speed in zip(stepper.movers, stepper.velocities(solution), strict=True):
-        change = abs(speed - velocity[mover.part.id]) * duration
-        error = max(error, change / (mover.travel * pace.travel))
+    error = step_error(
+        free, motion.pressure, rate, solution.pressure, duration, WITHOUT_LIMIT, _PRESSURE_SCALE,
+        solution.q[stepper.flow_rows], velocity, stepper.members.travel, pace.pressure, pace.travel,
+    )  # fmt: skip
     # what air does to the pressures there is not known so exactly
     return error / _ROUGHLY if motion.outlets.is_gulping(motion.time) else error
 
@@ -59,8 +58,7 @@ def shortened(motion: Motion, duration: float) -> float:
     rates, way = motion.rates(), motion.pace.way
     if rates is None or way == inf:
         return duration
-    for mover in motion.stepper.movers:
-        velocity = rates[1][mover.part.id]
+    for mover, velocity in zip(motion.stepper.movers, rates[1].tolist(), strict=True):
         if velocity == 0.0:
             continue
         x = motion.moving[mover.part.id]["extension"]
@@ -83,9 +81,8 @@ def growth_of(motion: Motion, duration: float) -> float:
         return pace.growth
     rate, velocity = rates
     longest = pace.at_rest * duration
-    for mover in motion.stepper.movers:
-        if abs(velocity[mover.part.id]) * longest > _QUIET * mover.travel:
-            return pace.growth
+    if (np.abs(velocity) * longest > _QUIET * motion.stepper.members.travel).any():
+        return pace.growth
     fastest = largest_below(motion.assembly.network.free, rate, inf)
     return pace.growth if fastest * longest > _QUIET * _PRESSURE_SCALE else pace.at_rest
 

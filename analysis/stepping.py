@@ -16,14 +16,13 @@ from typing import Any
 import numpy as np
 
 from analysis.assemble import Assembly
-from analysis.compiled.loads import Members, resistance, set_members
-from analysis.compiled.moving_members import Moving
+from analysis.compiled.loads import Members, resistance
+from analysis.compiled.time_step import Before, Chambers, Locks, capacity
 from analysis.constants import ATMOSPHERE, STIFF
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
 from analysis.network import Array
-from analysis.newton import Solution, solve_network
+from analysis.newton import Solution, solve_time_step
 from analysis.outlets import mouths
-from analysis.pace import EXACT
 from analysis.part import Part
 from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
@@ -119,20 +118,19 @@ class Stepper:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self._line_volume = _line_volumes(assembly)
-        self._flow_rows = [m.row + self.network.start["deadband"] for m in self.movers]
+        start = self.network.start["deadband"]
+        self.flow_rows = np.array([start + mover.row for mover in self.movers], dtype=np.intp)
+        self._rows = self.flow_rows.tolist()
         self._throttling = [(m, self.network.row(m.branch)) for m in self.modulators]
-        self.members = _members(self.movers)
-        self._locked = [mover for mover in self.movers if mover.locks]
-        self._chambers = [
-            (mover.part.ports[port], abs(area), area > 0.0, mover.part.id, mover.travel)
-            for mover in self.movers
-            for port, area in areas(mover.part)
-        ]
+        self.members, self._chambers = _members(self.movers), _chambers(self.movers)
+        self.locks = [(mover.row, lock) for mover in self.movers for lock in mover.locks]
+        rows = np.array([row for row, _ in self.locks], dtype=np.intp)
+        retracted = np.array([lock.end == "retracted" for _, lock in self.locks], dtype=bool)
+        self._locks = Locks(rows, retracted)
         parts = assembly.parts.values()
         self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
         self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
         self._read: tuple[Solution, list[float], list[float]] | None = None
-        self._capacity: tuple[dict[str, float], Array] | None = None
 
     def recall(self, switched: Mapping[str, Any]) -> None:
         """Put the valves with a memory where they stood, by id."""
@@ -140,78 +138,70 @@ class Stepper:
             if device.owner in switched and isinstance(device, Unloading | Shuttle):
                 device.switch(self.network, switched[device.owner])
 
-    def capacity(self, extension: dict[str, float]) -> Array:
-        """Compressibility of the fluid at every node, V / K [m3/Pa], shape (n_nodes,)."""
-        if self._capacity is not None and self._capacity[0] == extension:
-            return self._capacity[1]
-        volume = self._line_volume.copy()
-        for node, area, grows, identifier, travel in self._chambers:
-            x = extension[identifier]
-            volume[node] += area * (x if grows else travel - x)
-        volume /= self.assembly.liquid.bulk_modulus
-        volume.flags.writeable = False
-        self._capacity = extension, volume
-        return volume
+    def capacity(self, extension: Array) -> Array:
+        """Compressibility of the fluid at every node, V / K [m3/Pa], shape (n_nodes,).
+
+        `extension` is that of the members, in their order [m or rad].
+        """
+        modulus = self.assembly.liquid.bulk_modulus
+        return capacity(self._line_volume, self._chambers, self.members.travel, extension, modulus)
 
     def step(
-        self,
-        pressure: Array,
-        capacity: Array,
-        vapour: Array,
-        extension: dict[str, float],
-        fluid: dict[str, float],
-        duration: float,
-        velocity: dict[str, float] | None = None,
-        imbalance: float = EXACT.imbalance,
+        self, before: Before, fluid: dict[str, float], duration: float, imbalance: float
     ) -> Solution:
         """Solve one step of the given duration [s].
 
         Parameters
         ----------
-        pressure, capacity, vapour
-            At all nodes, before the step [Pa], [m3/Pa], [m3]; shape (n_nodes,).
-        extension, fluid
-            Of actuators [m or rad] and accumulators [m3] by id, before the step.
-        velocity
-            Of actuators over the step before [m/s or rad/s]: it foretells where the load stands.
+        before
+            How all stands before the step (`before` makes it). The velocities foretell where
+            the loads will stand.
+        fluid
+            Of accumulators [m3] by id, before the step.
         imbalance
             Of flows at the nodes, over the largest flow, that is small enough.
         """
-        moving = self.in_motion(velocity or {})
-        self._set_movers(extension, duration, moving)
         table = self.network.parameters["gas"]
         for charge in self.charges:
             table[3, charge.row] = fluid[charge.part.id]
             table[4, charge.row] = duration
-        rate = capacity / duration
-        storage = (rate, pressure, vapour / duration)
 
         def solve(start: Array) -> Solution:
-            # the volumes hold every node: no seepage is needed, and it would add up over time
-            return solve_network(
-                self.network,
-                start,
-                storage=storage,
-                seepage=0.0,
-                polish=False,
-                wanted=imbalance,
-                moving=moving,
+            return solve_time_step(
+                self.network, start, self.members, self._locks, before, duration, imbalance
             )
 
         for inlet in self.inlets:
             inlet.begin_step()
-        solution = solve(pressure)
+        solution = solve(before.pressure)
         for _ in range(12):
             if self.modulators and solution.converged and not self._are_open_enough(solution):
-                solution, _, _ = throttle(
-                    self.assembly, self.modulators, solution, solve, rate[self.network.free]
-                )
+                rate = before.capacity[self.network.free] / duration
+                solution, _, _ = throttle(self.assembly, self.modulators, solution, solve, rate)
             if not solution.converged or not any(
                 [inlet.settle(self.assembly, solution) for inlet in self.inlets]
             ):
                 break
             solution = solve(solution.pressure)
         return solution
+
+    def before(
+        self, pressure: Array, vapour: Array, extension: Array, velocity: Array | None
+    ) -> Before:
+        """How all stands before a step, with the locks as they are.
+
+        Parameters
+        ----------
+        pressure, vapour
+            Of all nodes [Pa], [m3].
+        extension, velocity
+            Of the members in their order [m or rad], [m/s or rad/s]; none are known to move
+            without `velocity`.
+        """
+        if velocity is None:
+            velocity = np.zeros(len(extension))
+        held = np.array([lock.held for _, lock in self.locks], dtype=bool)
+        return Before(pressure, self.capacity(extension), vapour, extension, velocity, held)
 
     def _are_open_enough(self, solution: Solution) -> bool:
         """Whether no flow hangs on what the throttling valves still ask for, as for `throttle`.
@@ -234,23 +224,6 @@ class Stepper:
             modulator.set(self.network, wanted)
         return True
 
-    def in_motion(self, velocity: Mapping[str, float]) -> Moving:
-        """The members, and how fast they moved [m/s or rad/s], by id."""
-        speeds = [velocity.get(m.part.id, 0.0) for m in self.movers]
-        return Moving(self.members.rows, np.array(speeds))
-
-    def _set_movers(self, extension: dict[str, float], duration: float, moving: Moving) -> None:
-        """Loads where the members will stand, and the velocities that reach the stops."""
-        table = self.network.parameters["deadband"]
-        standing = np.array([extension[m.part.id] for m in self.movers])
-        set_members(table, self.members, standing, moving.velocity, duration)
-        for mover in self._locked:
-            for lock in mover.locks:
-                column = 1 if lock.end == "retracted" else 2
-                lock.threshold = float(table[column, mover.row])
-                if lock.held:
-                    table[column, mover.row] = inf if column == 1 else -inf
-
     def resistance(self, mover: int, extension: float) -> tuple[float, float]:
         """Drive [N or N m] above which a member, by its place, moves out; below which, in."""
         return resistance(self.members, mover, extension)
@@ -258,7 +231,7 @@ class Stepper:
     def velocities(self, solution: Solution) -> list[float]:
         """Of all moving members, in their order [m/s or rad/s], positive in extension."""
         flows, _ = self.numbers(solution)
-        return [flows[row] for row in self._flow_rows]
+        return [flows[row] for row in self._rows]
 
     def numbers(self, solution: Solution) -> tuple[list[float], list[float]]:
         """Flows of all branches and pressures of all nodes, as lists: read faster one by one."""
@@ -301,6 +274,22 @@ def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:
     filled = np.minimum(STIFF * np.maximum(pressure + ATMOSPHERE, 0.0), vapour / duration)
     left: Array = np.maximum(vapour - (drawn + filled) * duration, 0.0)
     return left
+
+
+def _chambers(movers: list[Mover]) -> Chambers:
+    """The chambers of the moving members."""
+    rows = [
+        (mover.part.ports[port], abs(area), area > 0.0, number)
+        for number, mover in enumerate(movers)
+        for port, area in areas(mover.part)
+    ]
+    nodes, sizes, grows, members = zip(*rows, strict=True) if rows else ((), (), (), ())
+    return Chambers(
+        np.array(nodes, dtype=np.intp),
+        np.array(sizes, dtype=float),
+        np.array(grows, dtype=bool),
+        np.array(members, dtype=np.intp),
+    )
 
 
 def _line_volumes(assembly: Assembly) -> Array:

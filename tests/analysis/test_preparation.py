@@ -1,6 +1,7 @@
 """The solver is compiled when the program is set up, and nothing of it later."""
 
 import json
+import os
 import subprocess
 import sys
 from importlib import import_module
@@ -17,17 +18,16 @@ SAMPLES = Path(__file__).parents[2] / "sample_circuits"
 
 
 def compilations():
-    """How often each compiled function was compiled or loaded, by name."""
+    """How often each compiled function was compiled, by name."""
     found = {}
     for module in iter_modules(compiled.__path__, f"{compiled.__name__}."):
         for name, function in vars(import_module(module.name)).items():
             if getattr(function, "__module__", "") == module.name and hasattr(function, "stats"):
-                stats = function.stats
-                found[f"{module.name}.{name}"] = sum(stats.cache_misses.values())
+                found[f"{module.name}.{name}"] = sum(function.stats.cache_misses.values())
     return found
 
 
-def test_nothing_is_compiled_once_it_is_prepared():
+def check_that_nothing_is_compiled_later():
     """Readings, runs and the screen for failures call it all with arrays of the same types."""
     preparation.prepare()
     before = compilations()
@@ -40,6 +40,21 @@ def test_nothing_is_compiled_once_it_is_prepared():
     run(circuit, name)
     refer(circuit, name, find_failures(circuit))
     assert compilations() == before
+
+
+def test_nothing_is_compiled_once_it_is_prepared():
+    """With what was compiled on this machine before: of other types nothing is called."""
+    check_that_nothing_is_compiled_later()
+
+
+@pytest.mark.slow
+def test_nothing_is_compiled_once_it_is_prepared_on_a_new_machine(tmp_path):
+    """With nothing kept: what is not called while preparing would be compiled later."""
+    code = f"from {__name__} import *; check_that_nothing_is_compiled_later()"
+    environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path)}
+    root = Path(__file__).parents[2]
+    subprocess.run([sys.executable, "-c", code], check=True, env=environment, cwd=root)
+    assert list(tmp_path.glob("standpipe/compiled-*/prepared"))
 
 
 def test_the_mark_belongs_to_these_sources(tmp_path, monkeypatch):

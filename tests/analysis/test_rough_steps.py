@@ -9,6 +9,7 @@ from itertools import pairwise
 from math import pi
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from analysis import Circuit, read_circuit, run, stepping
@@ -212,8 +213,8 @@ def test_the_fluid_in_the_chambers_follows_the_member():
     motion = Motion(_press())
     stepper, modulus = motion.stepper, motion.assembly.liquid.bulk_modulus
     cap, rod = (motion.assembly.node(f"1A1.{port}") for port in ("cap", "rod"))
-    before = stepper.capacity({"1A1": 0.1})
-    more = (stepper.capacity({"1A1": 0.2}) - before) * modulus
+    before = stepper.capacity(np.array([0.1]))
+    more = (stepper.capacity(np.array([0.2])) - before) * modulus
     assert more[cap] == pytest.approx(0.1 * AREA, rel=1e-9)
     assert more[rod] == pytest.approx(-0.75 * 0.1 * AREA, rel=1e-9)
-    assert (stepper.capacity({"1A1": 0.1}) == before).all()
+    assert (stepper.capacity(np.array([0.1])) == before).all()
