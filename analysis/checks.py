@@ -14,7 +14,7 @@ from analysis.connection_findings import find_connection_findings
 from analysis.findings import Finding, Verdict
 from analysis.readings import Readings
 from analysis.requirements import evaluate, read_requirements
-from analysis.rules import Sight, waived
+from analysis.rules import Sight, with_waivers
 
 _ORDER = {"error": 0, "warning": 1, "note": 2}
 
@@ -75,7 +75,7 @@ def check(
     asked = [one for one in wanted if isinstance(one, Asked)]
     findings += find_common_cause_findings(circuit, asked)
     findings += find_broken_references(circuit)
-    findings = [waived(circuit, finding) for finding in findings]
+    findings = with_waivers(circuit, findings)
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     verdicts = evaluate(circuit, with_runs=with_runs, wanted=wanted)
     return CheckResult(tuple(findings), verdicts)

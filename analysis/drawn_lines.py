@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 from analysis.circuit import Circuit, Line
@@ -28,13 +28,19 @@ def misleading_crossings(circuit: Circuit) -> Iterator[tuple[str, str, Point]]:
     runs along it.
     """
     told: set[frozenset[str]] = set()
+    seen: set[tuple[Passing, ...]] = set()
     for point, passings in _at_points(circuit).items():
+        together = tuple(passings)
+        if together in seen:
+            continue  # lines that run along each other do so for many points
+        seen.add(together)
         for number, one in enumerate(passings):
             for other in passings[number + 1 :]:
-                pair = frozenset((one.line, other.line))
-                if len(pair) == 2 and pair not in told and _misleads(one, other):
-                    told.add(pair)
-                    yield one.line, other.line, point
+                if one.line != other.line and _misleads(one, other):
+                    pair = frozenset((one.line, other.line))
+                    if pair not in told:
+                        told.add(pair)
+                        yield one.line, other.line, point
 
 
 def _misleads(one: Passing, other: Passing) -> bool:
@@ -45,32 +51,39 @@ def _misleads(one: Passing, other: Passing) -> bool:
 
 def _at_points(circuit: Circuit) -> dict[Point, list[Passing]]:
     """Grid point -> the lines that come by, where there are several."""
-    found: dict[Point, list[Passing]] = defaultdict(list)
-    for line in circuit.lines.values():
-        corners = drawn(circuit, line)
-        if len(corners) < 2:
-            continue
-        found[corners[0]].append(Passing(line.id, "", line.start))
-        found[corners[-1]].append(Passing(line.id, "", line.end))
-        for corner in corners[1:-1]:
-            found[corner].append(Passing(line.id, ""))
-        for start, end in pairwise(corners):
-            for point, run in _between(start, end):
-                found[point].append(Passing(line.id, run))
-    return {point: passings for point, passings in found.items() if len(passings) > 1}
+    pieces = [piece for line in circuit.lines.values() for piece in _pieces(circuit, line)]
+    counts = Counter(chain.from_iterable(points for _, points in pieces))
+    found: dict[Point, list[Passing]] = {}
+    for passing, points in pieces:
+        for point in points:
+            if counts[point] > 1:
+                found.setdefault(point, []).append(passing)
+    return found
 
 
-def _between(start: Point, end: Point) -> Iterator[tuple[Point, str]]:
-    """The grid points inside a straight piece."""
+def _pieces(circuit: Circuit, line: Line) -> Iterator[tuple[Passing, list[Point]]]:
+    """The ends of a line, its corners and its straight pieces, each with its grid points."""
+    corners = drawn(circuit, line)
+    if len(corners) < 2:
+        return
+    yield Passing(line.id, "", line.start), corners[:1]
+    yield Passing(line.id, "", line.end), corners[-1:]
+    yield Passing(line.id, ""), corners[1:-1]
+    for start, end in pairwise(corners):
+        points, run = _inside(start, end)
+        yield Passing(line.id, run), points
+
+
+def _inside(start: Point, end: Point) -> tuple[list[Point], str]:
+    """The grid points inside a straight piece, and which way it runs."""
     (x1, y1), (x2, y2) = start, end
     if y1 == y2:
         low, high = sorted((x1, x2))
-        for step in range(1, int(high - low)):
-            yield (low + step, y1), "-"
-    elif x1 == x2:
-        low, high = sorted((y1, y2))
-        for step in range(1, int(high - low)):
-            yield (x1, low + step), "|"
+        return [(low + step, y1) for step in range(1, int(high - low))], "-"
+    low, high = sorted((y1, y2))
+    if x1 != x2:
+        return [], ""  # a slanting piece lies on no line of the grid
+    return [(x1, low + step) for step in range(1, int(high - low))], "|"
 
 
 def drawn(circuit: Circuit, line: Line) -> list[Point]:

@@ -2,6 +2,7 @@
 
 An element lies on some way if a way exists that meets no port twice and passes it. Walks
 are not enough: a gauge on a branch line is passed by a walk to it and back, but by no way.
+Such dead ends are taken off first; what is left is asked about element by element.
 """
 
 from __future__ import annotations
@@ -80,20 +81,32 @@ class _Pair:
 
     def _sides(self) -> tuple[int, int]:
         """The ports on walks from outlet to target, and from a reservoir to the inlet."""
-        graph = self.graph
+        graph, ends = self.graph, 1 << self.outlet | 1 << self.target
+        room = graph.all if self.inlet is None else graph.all & ~(1 << self.inlet)
+        pressed = flood(graph.out, 1 << self.outlet, room) & self._before_target(room)
+        pressed = self._without_dead_ends(pressed, ends)
         if self.inlet is None:
-            onward = flood(graph.out, 1 << self.outlet, graph.all)
-            return onward & self._before_target(graph.all), 0
-        room = graph.all & ~(1 << self.inlet)
-        pressed = flood(graph.out, 1 << self.outlet, room)
-        pressed &= self._before_target(room)
+            return pressed, 0
         room = graph.all & ~(1 << self.outlet)
         drawn = flood(graph.into, 1 << self.inlet, room)
         leaving = 0
         for port in bits(drawn):
             leaving |= 1 << port if graph.into[port] & graph.feeding else 0
         drawn &= flood(graph.out, leaving, room) | graph.feeding
-        return pressed, drawn
+        return pressed, self._without_dead_ends(drawn, 1 << self.inlet | graph.feeding)
+
+    def _without_dead_ends(self, side: int, ends: int) -> int:
+        """The ports of a side but those from which there is only the way back, as to a gauge."""
+        graph = self.graph
+        waiting = side & ~ends
+        while waiting:
+            here = waiting.bit_length() - 1
+            waiting ^= 1 << here
+            beside = (graph.out[here] | graph.into[here]) & side
+            if not beside & (beside - 1):
+                side ^= 1 << here
+                waiting |= beside & ~ends
+        return side
 
     def _before_target(self, room: int) -> int:
         """The ports that lead to the target, itself included, though it be a reservoir's."""

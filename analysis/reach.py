@@ -8,9 +8,9 @@ sets, not the number of settings.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from analysis.circuit import Circuit
 from analysis.lever_sets import ALL, NONE, LeverSets
@@ -22,7 +22,8 @@ from analysis.passages import (
     is_lever_free,
     positions,
 )
-from analysis.port_graph import PortGraph, bits, flood
+from analysis.port_graph import bits, flood
+from analysis.ports import Ports
 from analysis.ways import is_dead, sources_of
 
 SUCTION_LIMIT = 5000
@@ -53,9 +54,14 @@ class Reach:
 
     def by_any(self, port: str) -> int:
         """The settings in which any of the sources reaches the port."""
-        found = NONE
+        return self._by_any.get(port, NONE)
+
+    @cached_property
+    def _by_any(self) -> dict[str, int]:
+        found: dict[str, int] = {}
         for ports in self.reached.values():
-            found = self.sets.union(found, ports.get(port, NONE))
+            for port, at in ports.items():
+                found[port] = self.sets.union(found.get(port, NONE), at)
         return found
 
 
@@ -97,9 +103,15 @@ class _Search:
             for p in find_passages(circuit, every_position=True)
             if kinds.get(p.element) not in SOURCES or p.element in self.sources
         ]
-        # every passage that could ever be open, to find what is connected at all
-        ever = [p._replace(pilot="") for p in self.passages if not p.unless]
-        self.graph = PortGraph(circuit, self.sources, ever)
+        self.ports = ports = Ports(circuit)
+        self.all = (1 << len(ports.names)) - 1
+        self.steps = [(ports.index[p.start], ports.index[p.end], p) for p in self.passages]
+        # what could ever be open, to find what is connected at all
+        self.out, self.into = [0] * len(ports.names), [0] * len(ports.names)
+        for start, end, passage in self.steps:
+            if not passage.unless:
+                self.out[start] |= 0 if ports.reservoir >> start & 1 else 1 << end
+                self.into[end] |= 0 if ports.reservoir >> end & 1 else 1 << start
         self.marks = {
             (p.element, p.position): self.sets.at(p.element, p.position)
             for p in self.passages
@@ -129,12 +141,11 @@ class _Search:
     def _edges(self) -> Edges:
         """Onward from every port, the feeding outlets of reservoirs included."""
         edges: Edges = {}
-        closed = self.graph.reservoir & ~self.graph.feeding
-        for passage in self.passages:
-            start = self.graph.index[passage.start]
+        closed = self.ports.reservoir & ~self.ports.feeding
+        for start, end, passage in self.steps:
             condition = self._condition(passage)
             if not passage.unless and condition != NONE and not closed >> start & 1:
-                edges.setdefault(start, []).append((self.graph.index[passage.end], condition))
+                edges.setdefault(start, []).append((end, condition))
         return edges
 
     def _spread(self, starts: Mapping[int, int], allowed: int, edges: Edges) -> dict[int, int]:
@@ -144,32 +155,37 @@ class _Search:
         """
         union, intersection = self.sets.union, self.sets.intersection
         found = dict(starts)
-        waiting = deque(starts)
-        stops = self.graph.reservoir
-        while waiting:
-            here = waiting.popleft()
+        waiting, queued = list(starts), set(starts)
+        stops = self.ports.reservoir
+        for here in waiting:
+            queued.discard(here)
             if stops >> here & 1 and here not in starts:
                 continue
+            at = found[here]
             for there, condition in edges.get(here, ()):
                 if allowed >> there & 1:
                     before = found.get(there, NONE)
-                    after = union(before, intersection(found[here], condition))
-                    if after != before:
-                        found[there] = after
-                        waiting.append(there)
+                    if before != ALL:
+                        after = at if condition == ALL else intersection(at, condition)
+                        after = union(before, after) if before != NONE else after
+                        if after != before:
+                            found[there] = after
+                            if there not in queued:
+                                queued.add(there)
+                                waiting.append(there)
         return found
 
     def _from_source(self, source: str) -> dict[str, int]:
         inlet_name, outlet_name = SOURCES[self.circuit.components[source].kind]
         if is_dead(self.circuit, source):
             return {}
-        graph = self.graph
-        outlet = graph.index[f"{source}.{outlet_name}"]
+        index = self.ports.index
+        outlet = index[f"{source}.{outlet_name}"]
         if not inlet_name:
-            return self._named(self._spread({outlet: ALL}, graph.all, self.onward))
-        inlet = graph.index[f"{source}.{inlet_name}"]
-        upstream = flood(graph.into, 1 << inlet, graph.all & ~(1 << outlet))
-        downstream = flood(graph.out, 1 << outlet, graph.all & ~(1 << inlet))
+            return self._named(self._spread({outlet: ALL}, self.all, self.onward))
+        inlet = index[f"{source}.{inlet_name}"]
+        upstream = flood(self.into, 1 << inlet, self.all & ~(1 << outlet))
+        downstream = flood(self.out, 1 << outlet, self.all & ~(1 << inlet))
         found: dict[int, int] = {}
         for suction, fed in self._suctions(source, inlet, upstream, downstream):
             for port, at in self._spread({outlet: fed}, downstream & ~suction, self.onward).items():
@@ -180,8 +196,8 @@ class _Search:
         self, source: str, inlet: int, upstream: int, downstream: int
     ) -> Iterable[tuple[int, int]]:
         """(ports that the suction side takes from the pressure side, settings in which it does)."""
-        shared = upstream & downstream & ~self.graph.reservoir
-        starts = dict.fromkeys(bits(self.graph.feeding & upstream), ALL)
+        shared = upstream & downstream & ~self.ports.reservoir
+        starts = dict.fromkeys(bits(self.ports.feeding & upstream), ALL)
         if shared:
             found = self._suctions_one_by_one(inlet, upstream, shared)
             if found is not None:
@@ -203,10 +219,10 @@ class _Search:
             steps += 1
             if steps > SUCTION_LIMIT:
                 return None
-            if self.graph.feeding >> here & 1:
+            if self.ports.feeding >> here & 1:
                 taken = used & shared
                 found[taken] = self.sets.union(found.get(taken, NONE), fed)
-            if self.graph.reservoir >> here & 1:
+            if self.ports.reservoir >> here & 1:
                 continue
             for port, condition in back.get(here, ()):
                 further = self.sets.intersection(fed, condition)
@@ -216,30 +232,29 @@ class _Search:
 
     def _returns(self, found: Reach) -> dict[str, int]:
         """Actuator port -> settings in which fluid can get from it to a reservoir port."""
-        starts = dict.fromkeys(bits(self.graph.reservoir), ALL)
+        starts = dict.fromkeys(bits(self.ports.reservoir), ALL)
         backward = self._edges_backward(found, "")
-        shared = self._spread(starts, self.graph.all, backward)
+        shared = self._spread(starts, self.all, backward)
         returns: dict[str, int] = {}
         for port in actuator_ports(self.circuit):
             identifier = port.rpartition(".")[0]
             reached = shared
             if self.circuit.components[identifier].kind == "hydraulic_motor":
                 backward = self._edges_backward(found, identifier)
-                reached = self._spread(starts, self.graph.all, backward)
-            returns[port] = reached.get(self.graph.index[port], NONE)
+                reached = self._spread(starts, self.all, backward)
+            returns[port] = reached.get(self.ports.index[port], NONE)
         return returns
 
     def _edges_backward(self, found: Reach, avoid: str) -> Edges:
         edges: Edges = {}
-        for passage in self.passages:
+        for start, end, passage in self.steps:
             if passage.element == avoid:
                 continue
             condition = self._condition(passage)
             if passage.unless:
                 condition = self.sets.complement(found.by_any(passage.unless))
-            end = self.graph.index[passage.end]
-            edges.setdefault(end, []).append((self.graph.index[passage.start], condition))
+            edges.setdefault(end, []).append((start, condition))
         return edges
 
     def _named(self, found: dict[int, int]) -> dict[str, int]:
-        return {self.graph.names[port]: at for port, at in found.items() if at != NONE}
+        return {self.ports.names[port]: at for port, at in found.items() if at != NONE}

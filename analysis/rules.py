@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from analysis.circuit import Circuit, Component
 from analysis.findings import Finding, Severity
@@ -57,8 +58,7 @@ class Sight:
         return str(own or self.circuit.fluid.get("kind") or DEFAULT_LIQUID)
 
 
-@dataclass(frozen=True)
-class Hit:
+class Hit(NamedTuple):
     """A place that breaks a rule. `severity` and `mend` stand in for the rule's own."""
 
     subjects: tuple[str, ...]
@@ -103,12 +103,21 @@ def rule(severity: Severity, source: str, mend: str) -> Callable[[Find], Find]:
     return enter
 
 
-def waived(circuit: Circuit, finding: Finding) -> Finding:
-    """The finding as it is, or as a note with the waiver that one of its subjects carries.
+def with_waivers(circuit: Circuit, findings: Iterable[Finding]) -> list[Finding]:
+    """The findings as they are, those that are waived as notes.
 
-    A waiver is `{"rule", "reason", "by"}` on a component or line, and may have a `"date"`.
-    One without a reason or without a name waives nothing.
+    A waiver is `{"rule", "reason", "by"}` on a component or line that a finding concerns, and
+    may have a `"date"`. One without a reason or without a name waives nothing.
     """
+    waiving = {element.id for element in circuit.elements() if element.waivers}
+    return [
+        found if waiving.isdisjoint(found.subjects) else _waived(circuit, found)
+        for found in findings
+    ]
+
+
+def _waived(circuit: Circuit, finding: Finding) -> Finding:
+    """The finding as it is, or as a note with the waiver that one of its subjects carries."""
     for subject in finding.subjects:
         if subject not in circuit:
             continue
