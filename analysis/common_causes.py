@@ -49,10 +49,11 @@ def find_common_causes(
 
 
 def _in_common(circuit: Circuit, sides: Sequence[OnWays]) -> list[CommonCause]:
+    possible = set().union(*(side.possible for side in sides))
     causes = {
         component.id: found
         for component in circuit.components.values()
-        if any(component.id in side.possible for side in sides) and (found := _causes(component))
+        if component.id in possible and (found := _causes(component))
     }
     one, other = (_depending(causes, side.possible) for side in sides)
     if one.keys() & other.keys():

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
-from itertools import chain, pairwise
+from itertools import pairwise
 from typing import NamedTuple
 
 from analysis.circuit import Circuit, Line
@@ -27,7 +27,7 @@ def misleading_crossings(circuit: Circuit) -> Iterator[tuple[str, str, Point]]:
     plainly a joint. Everything else is not plain: a line that turns or ends on another, or
     runs along it.
     """
-    told: set[frozenset[str]] = set()
+    told: dict[str, set[str]] = defaultdict(set)
     seen: set[tuple[Passing, ...]] = set()
     for point, passings in _at_points(circuit).items():
         together = tuple(passings)
@@ -36,11 +36,11 @@ def misleading_crossings(circuit: Circuit) -> Iterator[tuple[str, str, Point]]:
         seen.add(together)
         for number, one in enumerate(passings):
             for other in passings[number + 1 :]:
-                if one.line != other.line and _misleads(one, other):
-                    pair = frozenset((one.line, other.line))
-                    if pair not in told:
-                        told.add(pair)
-                        yield one.line, other.line, point
+                if one.line == other.line or other.line in told[one.line]:
+                    continue
+                if _misleads(one, other):
+                    told[one.line].add(other.line)
+                    yield one.line, other.line, point
 
 
 def _misleads(one: Passing, other: Passing) -> bool:
@@ -50,26 +50,29 @@ def _misleads(one: Passing, other: Passing) -> bool:
 
 
 def _at_points(circuit: Circuit) -> dict[Point, list[Passing]]:
-    """Grid point -> the lines that come by, where there are several."""
-    pieces = [piece for line in circuit.lines.values() for piece in _pieces(circuit, line)]
-    counts = Counter(chain.from_iterable(points for _, points in pieces))
-    found: dict[Point, list[Passing]] = {}
-    for passing, points in pieces:
-        for point in points:
-            if counts[point] > 1:
-                found.setdefault(point, []).append(passing)
+    """Grid point -> the lines that come by in the order of the file, where there are several."""
+    ways = [(line, drawn(circuit, line)) for line in circuit.lines.values()]
+    # gone through twice: kept, all points would be far more than those of interest
+    counts = Counter(
+        point for line, way in ways for _, points in _pieces(line, way) for point in points
+    )
+    found: dict[Point, list[Passing]] = defaultdict(list)
+    for line, way in ways:
+        for passing, points in _pieces(line, way):
+            for point in points:
+                if counts[point] > 1:
+                    found[point].append(passing)
     return found
 
 
-def _pieces(circuit: Circuit, line: Line) -> Iterator[tuple[Passing, list[Point]]]:
+def _pieces(line: Line, way: list[Point]) -> Iterator[tuple[Passing, list[Point]]]:
     """The ends of a line, its corners and its straight pieces, each with its grid points."""
-    corners = drawn(circuit, line)
-    if len(corners) < 2:
+    if len(way) < 2:
         return
-    yield Passing(line.id, "", line.start), corners[:1]
-    yield Passing(line.id, "", line.end), corners[-1:]
-    yield Passing(line.id, ""), corners[1:-1]
-    for start, end in pairwise(corners):
+    yield Passing(line.id, "", line.start), way[:1]
+    yield Passing(line.id, "", line.end), way[-1:]
+    yield Passing(line.id, ""), way[1:-1]
+    for start, end in pairwise(way):
         points, run = _inside(start, end)
         yield Passing(line.id, run), points
 

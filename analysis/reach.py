@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from analysis.circuit import Circuit
 from analysis.lever_sets import ALL, NONE, LeverSets
@@ -86,44 +87,54 @@ def find_reach(circuit: Circuit, sources: Sequence[str] | None = None) -> Reach:
     return _Search(circuit, sources_of(circuit) if sources is None else sources).run()
 
 
-Edges = dict[int, list[tuple[int, int]]]
-"""Port -> (next port, settings in which fluid passes there)."""
+class Edges(NamedTuple):
+    """`at`: by port, the steps from it; `to`: by step, the port that it leads to."""
+
+    at: list[list[int]]
+    to: list[int]
 
 
 class _Search:
-    """The sets grow round by round, as pilots that are reached open further passages."""
+    """The sets grow round by round, as pilots that are reached open further passages.
+
+    A step is the number of a passage; `conditions` has the settings in which it is open.
+    """
 
     def __init__(self, circuit: Circuit, sources: Sequence[str]) -> None:
         self.circuit = circuit
         self.sources = list(dict.fromkeys(sources))
         self.sets = LeverSets(levers(circuit))
-        kinds = {c.id: c.kind for c in circuit.components.values()}
-        self.passages = [
-            p
-            for p in find_passages(circuit, every_position=True)
-            if kinds.get(p.element) not in SOURCES or p.element in self.sources
-        ]
         self.ports = ports = Ports(circuit)
         self.all = (1 << len(ports.names)) - 1
-        self.steps = [(ports.index[p.start], ports.index[p.end], p) for p in self.passages]
+        idle = set(ports.sources).difference(self.sources)
+        self.passages = [
+            p for p in find_passages(circuit, every_position=True) if p.element not in idle
+        ]
+        starts = [ports.index[p.start] for p in self.passages]
+        ends = [ports.index[p.end] for p in self.passages]
+        self.onward = Edges([[] for _ in ports.names], ends)
+        self.backward = Edges([[] for _ in ports.names], starts)
         # what could ever be open, to find what is connected at all
         self.out, self.into = [0] * len(ports.names), [0] * len(ports.names)
-        for start, end, passage in self.steps:
+        for step, (start, end, passage) in enumerate(zip(starts, ends, self.passages, strict=True)):
+            self.onward.at[start].append(step)
+            self.backward.at[end].append(step)
             if not passage.unless:
                 self.out[start] |= 0 if ports.reservoir >> start & 1 else 1 << end
                 self.into[end] |= 0 if ports.reservoir >> end & 1 else 1 << start
-        self.marks = {
-            (p.element, p.position): self.sets.at(p.element, p.position)
-            for p in self.passages
-            if p.position
-        }
+        closed = ports.reservoir & ~ports.feeding
+        self.conditions = [
+            NONE if p.pilot or p.unless or closed >> start & 1 else self._at_lever(p)
+            for start, p in zip(starts, self.passages, strict=True)
+        ]
         self.pilots = {p.pilot: NONE for p in self.passages if p.pilot}
         self.inexact: set[str] = set()
-        self.onward: Edges = {}
+
+    def _at_lever(self, passage: Passage) -> int:
+        return self.sets.at(passage.element, passage.position) if passage.position else ALL
 
     def run(self) -> Reach:
         while True:
-            self.onward = self._edges()
             reached = {source: self._from_source(source) for source in self.sources}
             found = Reach(self.sets, reached, inexact=tuple(sorted(self.inexact)))
             pilots = {pilot: found.by_any(pilot) for pilot in self.pilots}
@@ -131,24 +142,13 @@ class _Search:
                 found.returns.update(self._returns(found))
                 return found
             self.pilots = pilots
+            for step, passage in enumerate(self.passages):
+                if passage.pilot:
+                    self.conditions[step] = pilots[passage.pilot]
 
-    def _condition(self, passage: Passage) -> int:
-        """The settings in which the passage is open."""
-        if passage.position:
-            return self.marks[passage.element, passage.position]
-        return self.pilots[passage.pilot] if passage.pilot else ALL
-
-    def _edges(self) -> Edges:
-        """Onward from every port, the feeding outlets of reservoirs included."""
-        edges: Edges = {}
-        closed = self.ports.reservoir & ~self.ports.feeding
-        for start, end, passage in self.steps:
-            condition = self._condition(passage)
-            if not passage.unless and condition != NONE and not closed >> start & 1:
-                edges.setdefault(start, []).append((end, condition))
-        return edges
-
-    def _spread(self, starts: Mapping[int, int], allowed: int, edges: Edges) -> dict[int, int]:
+    def _spread(
+        self, starts: Mapping[int, int], allowed: int, edges: Edges, conditions: list[int]
+    ) -> dict[int, int]:
         """Port -> settings in which fluid gets there from the starts, over `allowed` ports.
 
         A reservoir port may be a start or an end, but is never passed.
@@ -162,17 +162,18 @@ class _Search:
             if stops >> here & 1 and here not in starts:
                 continue
             at = found[here]
-            for there, condition in edges.get(here, ()):
-                if allowed >> there & 1:
-                    before = found.get(there, NONE)
-                    if before != ALL:
-                        after = at if condition == ALL else intersection(at, condition)
-                        after = union(before, after) if before != NONE else after
-                        if after != before:
-                            found[there] = after
-                            if there not in queued:
-                                queued.add(there)
-                                waiting.append(there)
+            for step in edges.at[here]:
+                there, condition = edges.to[step], conditions[step]
+                before = found.get(there, NONE)
+                if condition == NONE or before == ALL or not allowed >> there & 1:
+                    continue
+                after = at if condition == ALL else intersection(at, condition)
+                after = union(before, after) if before != NONE else after
+                if after != before:
+                    found[there] = after
+                    if there not in queued:
+                        queued.add(there)
+                        waiting.append(there)
         return found
 
     def _from_source(self, source: str) -> dict[str, int]:
@@ -182,15 +183,18 @@ class _Search:
         index = self.ports.index
         outlet = index[f"{source}.{outlet_name}"]
         if not inlet_name:
-            return self._named(self._spread({outlet: ALL}, self.all, self.onward))
+            return self._named(self._pressed(outlet, ALL, self.all))
         inlet = index[f"{source}.{inlet_name}"]
         upstream = flood(self.into, 1 << inlet, self.all & ~(1 << outlet))
         downstream = flood(self.out, 1 << outlet, self.all & ~(1 << inlet))
         found: dict[int, int] = {}
         for suction, fed in self._suctions(source, inlet, upstream, downstream):
-            for port, at in self._spread({outlet: fed}, downstream & ~suction, self.onward).items():
+            for port, at in self._pressed(outlet, fed, downstream & ~suction).items():
                 found[port] = self.sets.union(found.get(port, NONE), at)
         return self._named(found)
+
+    def _pressed(self, outlet: int, fed: int, allowed: int) -> dict[int, int]:
+        return self._spread({outlet: fed}, allowed, self.onward, self.conditions)
 
     def _suctions(
         self, source: str, inlet: int, upstream: int, downstream: int
@@ -203,14 +207,11 @@ class _Search:
             if found is not None:
                 return found.items()
             self.inexact.add(source)
-        return [(0, self._spread(starts, upstream, self.onward).get(inlet, NONE))]
+        drawn = self._spread(starts, upstream, self.onward, self.conditions)
+        return [(0, drawn.get(inlet, NONE))]
 
     def _suctions_one_by_one(self, inlet: int, upstream: int, shared: int) -> dict[int, int] | None:
         """As `_suctions`, for a pump whose two sides have ports in common; None: too many."""
-        back: Edges = {}
-        for start, following in self.onward.items():
-            for end, condition in following:
-                back.setdefault(end, []).append((start, condition))
         found: dict[int, int] = {}
         waiting = [(inlet, 1 << inlet, ALL)]
         steps = 0
@@ -224,8 +225,9 @@ class _Search:
                 found[taken] = self.sets.union(found.get(taken, NONE), fed)
             if self.ports.reservoir >> here & 1:
                 continue
-            for port, condition in back.get(here, ()):
-                further = self.sets.intersection(fed, condition)
+            for step in self.backward.at[here]:
+                port = self.backward.to[step]
+                further = self.sets.intersection(fed, self.conditions[step])
                 if upstream >> port & 1 and not used >> port & 1 and further != NONE:
                     waiting.append((port, used | 1 << port, further))
         return found
@@ -233,28 +235,23 @@ class _Search:
     def _returns(self, found: Reach) -> dict[str, int]:
         """Actuator port -> settings in which fluid can get from it to a reservoir port."""
         starts = dict.fromkeys(bits(self.ports.reservoir), ALL)
-        backward = self._edges_backward(found, "")
-        shared = self._spread(starts, self.all, backward)
+        conditions = [
+            self.sets.complement(found.by_any(p.unless)) if p.unless else condition
+            for p, condition in zip(self.passages, self.conditions, strict=True)
+        ]
+        shared = self._spread(starts, self.all, self.backward, conditions)
         returns: dict[str, int] = {}
         for port in actuator_ports(self.circuit):
             identifier = port.rpartition(".")[0]
             reached = shared
             if self.circuit.components[identifier].kind == "hydraulic_motor":
-                backward = self._edges_backward(found, identifier)
-                reached = self._spread(starts, self.all, backward)
+                past = [
+                    NONE if p.element == identifier else condition
+                    for p, condition in zip(self.passages, conditions, strict=True)
+                ]
+                reached = self._spread(starts, self.all, self.backward, past)
             returns[port] = reached.get(self.ports.index[port], NONE)
         return returns
-
-    def _edges_backward(self, found: Reach, avoid: str) -> Edges:
-        edges: Edges = {}
-        for start, end, passage in self.steps:
-            if passage.element == avoid:
-                continue
-            condition = self._condition(passage)
-            if passage.unless:
-                condition = self.sets.complement(found.by_any(passage.unless))
-            edges.setdefault(end, []).append((start, condition))
-        return edges
 
     def _named(self, found: dict[int, int]) -> dict[str, int]:
         return {self.ports.names[port]: at for port, at in found.items() if at != NONE}
