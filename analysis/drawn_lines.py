@@ -56,12 +56,14 @@ def _at_points(circuit: Circuit) -> dict[Point, list[Passing]]:
     counts = Counter(
         point for line, way in ways for _, points in _pieces(line, way) for point in points
     )
+    shared = {point for point, count in counts.items() if count > 1}
     found: dict[Point, list[Passing]] = defaultdict(list)
     for line, way in ways:
         for passing, points in _pieces(line, way):
-            for point in points:
-                if counts[point] > 1:
-                    found[point].append(passing)
+            if not shared.isdisjoint(points):
+                for point in points:
+                    if point in shared:
+                        found[point].append(passing)
     return found
 
 

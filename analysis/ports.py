@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import cached_property
 
 from analysis.circuit import Circuit
-from analysis.passages import ACTUATORS, FEEDING, SOURCES, rollers
+from analysis.passages import ACTUATORS, FEEDING, SOURCES, actuator_ports, rollers
 
 _NO_WAY = (*ACTUATORS, "reservoir", "relief_valve")
 _BESIDE = ("pilot", "drain")
@@ -25,6 +25,8 @@ class Ports:
         Id of a component or line -> its place in the file.
     sources, rollers
         Ids of what can supply, and of the valves that a cylinder trips.
+    actuator_ports
+        Those of cylinders, motors and semi-rotary actuators, by name.
     feeding, reservoir
         The reservoir outlets that may feed a source; all reservoir ports; as sets of bits.
     """
@@ -45,6 +47,7 @@ class Ports:
         self.rank = {element.id: rank for rank, element in enumerate(circuit.elements())}
         self.sources = [c.id for c in circuit.components.values() if c.kind in SOURCES]
         self.rollers = rollers(circuit)
+        self.actuator_ports = list(actuator_ports(circuit))
 
     @cached_property
     def joined(self) -> list[list[tuple[int, str]]]:

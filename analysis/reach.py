@@ -18,7 +18,6 @@ from analysis.lever_sets import ALL, NONE, LeverSets
 from analysis.passages import (
     SOURCES,
     Passage,
-    actuator_ports,
     find_passages,
     is_lever_free,
     positions,
@@ -154,6 +153,7 @@ class _Search:
         A reservoir port may be a start or an end, but is never passed.
         """
         union, intersection = self.sets.union, self.sets.intersection
+        steps_at, leads_to = edges
         found = dict(starts)
         waiting, queued = list(starts), set(starts)
         stops = self.ports.reservoir
@@ -162,11 +162,11 @@ class _Search:
             if stops >> here & 1 and here not in starts:
                 continue
             at = found[here]
-            for step in edges.at[here]:
-                there, condition = edges.to[step], conditions[step]
+            for step in steps_at[here]:
+                there, condition = leads_to[step], conditions[step]
                 before = found.get(there, NONE)
-                if condition == NONE or before == ALL or not allowed >> there & 1:
-                    continue
+                if before in (at, ALL) or condition == NONE or not allowed >> there & 1:
+                    continue  # nothing new gets there
                 after = at if condition == ALL else intersection(at, condition)
                 after = union(before, after) if before != NONE else after
                 if after != before:
@@ -241,7 +241,7 @@ class _Search:
         ]
         shared = self._spread(starts, self.all, self.backward, conditions)
         returns: dict[str, int] = {}
-        for port in actuator_ports(self.circuit):
+        for port in self.ports.actuator_ports:
             identifier = port.rpartition(".")[0]
             reached = shared
             if self.circuit.components[identifier].kind == "hydraulic_motor":

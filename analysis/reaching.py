@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.asked import Asked
 from analysis.barriers import barriers_before, stopped_by, why_unfed
 from analysis.findings import Verdict
-from analysis.passages import actuator_ports, other_side
+from analysis.passages import other_side
 from analysis.ways import Way, Ways
 from analysis.words import along, described, described_port, listed
 
@@ -83,7 +83,7 @@ def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
 def _stray(asked: Asked, ways: Ways) -> Verdict | None:
     """The verdict on other actuator ports that are reached; None if there are none."""
     strays: list[tuple[str, Way]] = []
-    for port in actuator_ports(asked.circuit):
+    for port in ways.graph.plan.actuator_ports:
         if port in asked.targets or not ways.pressed & ways.graph.bit(port):
             continue
         # what has gone through the target's own motor has done its work

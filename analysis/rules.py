@@ -44,6 +44,18 @@ class Sight:
         """Pressures and flows as the circuit stands."""
         return self._instant or readings(self.circuit)
 
+    @cached_property
+    def reservoirs_at(self) -> dict[str, list[str]]:
+        """Component -> the reservoirs whose fluid can get there, both in the order of the file."""
+        found: dict[str, list[str]] = {identifier: [] for identifier in self.circuit.components}
+        for reservoir in self.of_kind("reservoir"):
+            ends = [f"{reservoir.id}.{port.name}" for port in reservoir.declared.ports]
+            around = self.plumbing.flood(ends, lambda step: True)
+            for owner in {port.rpartition(".")[0] for port in around}:
+                if owner == reservoir.id or self.circuit.components[owner].kind != "reservoir":
+                    found[owner].append(reservoir.id)
+        return found
+
     def of_kind(self, *kinds: str) -> Iterator[Component]:
         """The components of those kinds, in the order of the file."""
         return (c for c in self.circuit.components.values() if c.kind in kinds)
