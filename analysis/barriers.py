@@ -18,9 +18,13 @@ def barriers_before(graph: PortGraph, targets: Iterable[str], reached: int) -> l
     """
     joined = graph.plan.joined
     barriers: dict[str, None] = {}
+    seen: set[int] = set()
     for target in targets:
-        waiting = [graph.index[target]]
-        seen = set(waiting)
+        start = graph.index[target]
+        if start in seen:
+            continue  # what stops fluid short of it is found already
+        seen.add(start)
+        waiting = [start]
         for here in waiting:
             for there, element in joined[here]:
                 if reached >> there & 1:
