@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from analysis.circuit import Circuit
 from analysis.errors import EditError, UnknownElement
-from analysis.passages import SOURCES, rollers
+from analysis.on_ways import OnWays
+from analysis.passages import SOURCES
 from analysis.port_graph import PortGraph
 from analysis.variants import with_changes
 from analysis.ways import Ways
@@ -38,9 +40,15 @@ class Asked:
         """The ways of these sources, with the levers set."""
         graph = None
         if self.plain is not None:
-            changed = [*(self.written.get("set") or {}), *rollers(self.circuit)]
-            graph = self.plain.varied(self.circuit, sources, dict.fromkeys(changed))
+            changed = dict.fromkeys([*(self.written.get("set") or {}), *self.plain.plan.rollers])
+            graph = self.plain.varied(self.circuit, sources, changed)
         return Ways(self.circuit, sources, graph=graph)
+
+    @cached_property
+    def sides(self) -> tuple[OnWays, OnWays]:
+        """What lies on the ways of `sources`, and of `other`, to the targets."""
+        one, other = (OnWays(self.ways(side), self.targets) for side in (self.sources, self.other))
+        return one, other
 
 
 def read(circuit: Circuit, requirement: Mapping[str, Any], name: str) -> Asked:

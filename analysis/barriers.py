@@ -2,69 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from analysis.circuit import Circuit, Component
-from analysis.passages import ACTUATORS, FEEDING, SOURCES
+from analysis.passages import FEEDING, SOURCES
 from analysis.port_graph import PortGraph
 from analysis.resolved import position_of, resolve_element
 from analysis.words import described, listed
 
-_NO_WAY = (*ACTUATORS, "reservoir", "relief_valve")
-_BESIDE = ("pilot", "drain")
 
+def barriers_before(graph: PortGraph, targets: Iterable[str], reached: int) -> list[str]:
+    """What stops fluid that reaches the ports `reached` (bits) short of the targets.
 
-class Barriers:
-    """The elements at which fluid is stopped short of a port.
-
-    Parameters
-    ----------
-    graph
-        The circuit as it stands.
+    Ids, those nearest to the first target first; empty if nothing at all leads there.
     """
-
-    def __init__(self, graph: PortGraph) -> None:
-        self.reservoir = graph.reservoir
-        self.index = graph.index
-        self.joined: dict[int, list[tuple[int, str]]] = {}
-        for element, start, end in _joints(graph):
-            self.joined.setdefault(start, []).append((end, element))
-            self.joined.setdefault(end, []).append((start, element))
-
-    def before(self, targets: Iterable[str], reached: int) -> list[str]:
-        """What stops fluid that reaches the ports `reached` (bits) short of the targets.
-
-        Ids, those nearest to the first target first; empty if nothing at all leads there.
-        """
-        barriers: dict[str, None] = {}
-        for target in targets:
-            seen, waiting = {self.index[target]}, [self.index[target]]
-            for here in waiting:
-                for there, element in self.joined.get(here, ()):
-                    if reached >> there & 1:
-                        barriers[element] = None
-                    elif there not in seen and not self.reservoir >> there & 1:
-                        seen.add(there)
-                        waiting.append(there)
-        return list(barriers)
-
-
-def _joints(graph: PortGraph) -> Iterator[tuple[str, int, int]]:
-    """(element, port, port): what could carry if nothing were shut, whatever its direction."""
-    for line in graph.circuit.lines.values():
-        yield line.id, graph.index[line.start], graph.index[line.end]
-    for component in graph.circuit.components.values():
-        if component.kind in _NO_WAY and component.kind != "hydraulic_motor":
-            continue
-        ports = [
-            graph.index[f"{component.id}.{port.name}"]
-            for port in component.declared.ports
-            if port.name not in _BESIDE
-            and not (component.kind == "unloading_valve" and port.name == "return")
-        ]
-        for place, one in enumerate(ports):
-            for other in ports[place + 1 :]:
-                yield component.id, one, other
+    joined = graph.plan.joined
+    barriers: dict[str, None] = {}
+    seen: set[int] = set()
+    for target in targets:
+        start = graph.index[target]
+        if start in seen:
+            continue  # what stops fluid short of it is found already
+        seen.add(start)
+        waiting = [start]
+        for here in waiting:
+            for there, element in joined[here]:
+                if reached >> there & 1:
+                    barriers[element] = None
+                elif there not in seen and not graph.reservoir >> there & 1:
+                    seen.add(there)
+                    waiting.append(there)
+    return list(barriers)
 
 
 def why_stopped(circuit: Circuit, element: str) -> str:

@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.all_rules import find_rule_findings
+from analysis.asked import Asked
 from analysis.broken_references import find_broken_references
 from analysis.circuit import Circuit
 from analysis.common_causes import find_common_cause_findings
 from analysis.connection_findings import find_connection_findings
 from analysis.findings import Finding, Verdict
 from analysis.readings import Readings
-from analysis.requirements import evaluate
-from analysis.rules import Sight, waived
+from analysis.requirements import evaluate, read_requirements
+from analysis.rules import Sight, with_waivers
 
 _ORDER = {"error": 0, "warning": 1, "note": 2}
 
@@ -70,8 +71,11 @@ def check(
     findings = find_connection_findings(circuit, sight.reach)
     findings += sight.readings.findings
     findings += find_rule_findings(sight)
-    findings += find_common_cause_findings(circuit)
+    wanted = read_requirements(circuit)
+    asked = [one for one in wanted if isinstance(one, Asked)]
+    findings += find_common_cause_findings(circuit, asked)
     findings += find_broken_references(circuit)
-    findings = [waived(circuit, finding) for finding in findings]
+    findings = with_waivers(circuit, findings)
     findings.sort(key=lambda finding: _ORDER[finding.severity])
-    return CheckResult(tuple(findings), evaluate(circuit, with_runs=with_runs))
+    verdicts = evaluate(circuit, with_runs=with_runs, wanted=wanted)
+    return CheckResult(tuple(findings), verdicts)

@@ -95,10 +95,11 @@ class Circuit:
         component = self.components.get(identifier)
         if component is None:
             raise UnknownElement(f"'{port}' names no component; write it like 0P1.outlet")
-        if all(p.name != name for p in component.declared.ports):
-            names = ", ".join(p.name for p in component.declared.ports)
-            raise UnknownElement(f"{component.kind} {identifier} has no port '{name}', but {names}")
-        return identifier, name
+        for declared in component.declared.ports:
+            if declared.name == name:
+                return identifier, name
+        names = ", ".join(p.name for p in component.declared.ports)
+        raise UnknownElement(f"{component.kind} {identifier} has no port '{name}', but {names}")
 
     def lines_at(self, port_or_component: str) -> list[Line]:
         """The lines that end at `ID.PORT`, or at any port of the component `ID`."""

@@ -6,16 +6,18 @@ may still be lost together, by one engine, one battery, one operator, one tank.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from analysis.asked import Asked
 from analysis.circuit import Circuit, Component
 from analysis.findings import Finding
-from analysis.on_ways import elements_on_ways
-from analysis.port_graph import PortGraph
-from analysis.requirements import read_requirement
-from analysis.ways import Ways, sources_of
+from analysis.on_ways import OnWays
+from analysis.ways import Ways
 from analysis.words import listed
+
+Cause = tuple[str, str]
+"""(kind, what), as in a `CommonCause`."""
 
 
 @dataclass(frozen=True)
@@ -42,31 +44,36 @@ def find_common_causes(
     TooTangled
         If an exact search for the ways would take too long.
     """
-    return _in_common([Ways(circuit, sources), Ways(circuit, other)], targets)
+    sides = [OnWays(Ways(circuit, side), targets) for side in (sources, other)]
+    return _in_common(circuit, sides)
 
 
-def _in_common(sides: Sequence[Ways], targets: Sequence[str]) -> list[CommonCause]:
-    one, other = (_depends(side, targets) for side in sides)
+def _in_common(circuit: Circuit, sides: Sequence[OnWays]) -> list[CommonCause]:
+    possible = set().union(*(side.possible for side in sides))
+    causes = {
+        component.id: found
+        for component in circuit.components.values()
+        if component.id in possible and (found := _causes(component))
+    }
+    one, other = (_depending(causes, side.possible) for side in sides)
+    if one.keys() & other.keys():
+        one, other = (_depending(causes, side.exactly(causes)) for side in sides)
     return [CommonCause(*key, tuple(one[key]), tuple(other[key])) for key in one if key in other]
 
 
-def _depends(ways: Ways, targets: Sequence[str]) -> dict[tuple[str, str], list[str]]:
-    """(kind, what) -> the ids on ways of these sources that depend on it."""
-    causes = {
-        component.id: found
-        for component in ways.circuit.components.values()
-        if (found := _causes(component))
-    }
-    on_ways = elements_on_ways(ways, targets, causes)
-    depending: dict[tuple[str, str], list[str]] = {}
+def _depending(
+    causes: Mapping[str, Sequence[Cause]], elements: Collection[str]
+) -> dict[Cause, list[str]]:
+    """Cause -> those of the elements that depend on it, in the order of `causes`."""
+    found: dict[Cause, list[str]] = {}
     for identifier in causes:
-        for cause in causes[identifier] if identifier in on_ways else ():
-            depending.setdefault(cause, []).append(identifier)
-    return depending
+        for cause in causes[identifier] if identifier in elements else ():
+            found.setdefault(cause, []).append(identifier)
+    return found
 
 
-def _causes(component: Component) -> list[tuple[str, str]]:
-    """What a part hangs on: (kind, what)."""
+def _causes(component: Component) -> list[Cause]:
+    """What a part hangs on."""
     found = []
     drive = str(component.settings.get("drive") or "").strip()
     if drive:
@@ -78,26 +85,24 @@ def _causes(component: Component) -> list[tuple[str, str]]:
     return found
 
 
-def find_common_cause_findings(circuit: Circuit) -> list[Finding]:
-    """A warning for every requirement of independence that a common drive undermines."""
+def find_common_cause_findings(circuit: Circuit, asked: Iterable[Asked]) -> list[Finding]:
+    """A warning for every requirement of independence that a common drive undermines.
+
+    `asked` are the requirements of the circuit that can be read.
+    """
     found: list[Finding] = []
     if not _has_common_power(circuit):
         return found
-    plain = PortGraph(circuit, sources_of(circuit))
-    for number, requirement in enumerate(circuit.requirements, start=1):
-        if requirement.get("kind") != "independent":
+    for wanted in asked:
+        if wanted.kind != "independent":
             continue
-        asked = read_requirement(circuit, requirement, number, plain)
-        if asked is None:
-            continue
-        sides = [asked.ways(asked.sources), asked.ways(asked.other)]
-        for cause in _in_common(sides, asked.targets):
+        for cause in _in_common(wanted.circuit, wanted.sides):
             one, other = (
-                [i for i in side if i not in asked.may_share] for side in (cause.one, cause.other)
+                [i for i in side if i not in wanted.may_share] for side in (cause.one, cause.other)
             )
             if one and other and cause.kind != "reservoir":
                 found.append(
-                    _finding(circuit, asked.name, cause, tuple(dict.fromkeys(one + other)))
+                    _finding(circuit, wanted.name, cause, tuple(dict.fromkeys(one + other)))
                 )
     return found
 

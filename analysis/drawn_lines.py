@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
@@ -27,13 +27,19 @@ def misleading_crossings(circuit: Circuit) -> Iterator[tuple[str, str, Point]]:
     plainly a joint. Everything else is not plain: a line that turns or ends on another, or
     runs along it.
     """
-    told: set[frozenset[str]] = set()
+    told: dict[str, set[str]] = defaultdict(set)
+    seen: set[tuple[Passing, ...]] = set()
     for point, passings in _at_points(circuit).items():
+        together = tuple(passings)
+        if together in seen:
+            continue  # lines that run along each other do so for many points
+        seen.add(together)
         for number, one in enumerate(passings):
             for other in passings[number + 1 :]:
-                pair = frozenset((one.line, other.line))
-                if len(pair) == 2 and pair not in told and _misleads(one, other):
-                    told.add(pair)
+                if one.line == other.line or other.line in told[one.line]:
+                    continue
+                if _misleads(one, other):
+                    told[one.line].add(other.line)
                     yield one.line, other.line, point
 
 
@@ -44,33 +50,45 @@ def _misleads(one: Passing, other: Passing) -> bool:
 
 
 def _at_points(circuit: Circuit) -> dict[Point, list[Passing]]:
-    """Grid point -> the lines that come by, where there are several."""
+    """Grid point -> the lines that come by in the order of the file, where there are several."""
+    ways = [(line, drawn(circuit, line)) for line in circuit.lines.values()]
+    # gone through twice: kept, all points would be far more than those of interest
+    counts = Counter(
+        point for line, way in ways for _, points in _pieces(line, way) for point in points
+    )
+    shared = {point for point, count in counts.items() if count > 1}
     found: dict[Point, list[Passing]] = defaultdict(list)
-    for line in circuit.lines.values():
-        corners = drawn(circuit, line)
-        if len(corners) < 2:
-            continue
-        found[corners[0]].append(Passing(line.id, "", line.start))
-        found[corners[-1]].append(Passing(line.id, "", line.end))
-        for corner in corners[1:-1]:
-            found[corner].append(Passing(line.id, ""))
-        for start, end in pairwise(corners):
-            for point, run in _between(start, end):
-                found[point].append(Passing(line.id, run))
-    return {point: passings for point, passings in found.items() if len(passings) > 1}
+    for line, way in ways:
+        for passing, points in _pieces(line, way):
+            if not shared.isdisjoint(points):
+                for point in points:
+                    if point in shared:
+                        found[point].append(passing)
+    return found
 
 
-def _between(start: Point, end: Point) -> Iterator[tuple[Point, str]]:
-    """The grid points inside a straight piece."""
+def _pieces(line: Line, way: list[Point]) -> Iterator[tuple[Passing, list[Point]]]:
+    """The ends of a line, its corners and its straight pieces, each with its grid points."""
+    if len(way) < 2:
+        return
+    yield Passing(line.id, "", line.start), way[:1]
+    yield Passing(line.id, "", line.end), way[-1:]
+    yield Passing(line.id, ""), way[1:-1]
+    for start, end in pairwise(way):
+        points, run = _inside(start, end)
+        yield Passing(line.id, run), points
+
+
+def _inside(start: Point, end: Point) -> tuple[list[Point], str]:
+    """The grid points inside a straight piece, and which way it runs."""
     (x1, y1), (x2, y2) = start, end
     if y1 == y2:
         low, high = sorted((x1, x2))
-        for step in range(1, int(high - low)):
-            yield (low + step, y1), "-"
-    elif x1 == x2:
-        low, high = sorted((y1, y2))
-        for step in range(1, int(high - low)):
-            yield (x1, low + step), "|"
+        return [(low + step, y1) for step in range(1, int(high - low))], "-"
+    low, high = sorted((y1, y2))
+    if x1 != x2:
+        return [], ""  # a slanting piece lies on no line of the grid
+    return [(x1, low + step) for step in range(1, int(high - low))], "|"
 
 
 def drawn(circuit: Circuit, line: Line) -> list[Point]:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from analysis.asked import Asked
-from analysis.barriers import Barriers, stopped_by, why_unfed
+from analysis.barriers import barriers_before, stopped_by, why_unfed
 from analysis.findings import Verdict
-from analysis.on_ways import elements_on_ways, elements_possible
 from analysis.ways import Way, Ways
 from analysis.words import described, described_port, listed
 
@@ -13,7 +12,7 @@ from analysis.words import described, described_port, listed
 def independent(asked: Asked) -> Verdict:
     """No element lies on ways of both sides, but for the targets and what they may share."""
     circuit = asked.circuit
-    sides = [asked.ways(asked.sources), asked.ways(asked.other)]
+    sides = [side.ways for side in asked.sides]
     drawn: list[Way] = []
     for side in sides:
         for target in asked.targets:
@@ -22,7 +21,7 @@ def independent(asked: Asked) -> Verdict:
             if way is None:
                 return _one_sided(asked, side, target)
             drawn.append(way)
-    shared = _shared(asked, sides)
+    shared = _shared(asked)
     names = [listed(described(circuit.components[s]) for s in side.sources) for side in sides]
     drawn_ways = tuple(way.whole for way in drawn)
     if not shared:
@@ -34,15 +33,14 @@ def independent(asked: Asked) -> Verdict:
     return Verdict(asked.name, False, message, tuple(shared), drawn_ways)
 
 
-def _shared(asked: Asked, sides: list[Ways]) -> list[str]:
+def _shared(asked: Asked) -> list[str]:
     """The ids on ways of both sides, in the order of the file."""
-    circuit = asked.circuit
     excepted = {*asked.may_share, *(target.rpartition(".")[0] for target in asked.targets)}
-    maybe = elements_possible(sides[0], asked.targets) - excepted
-    maybe &= elements_possible(sides[1], asked.targets)
-    for side in sides:
-        maybe = elements_on_ways(side, asked.targets, maybe) if maybe else maybe
-    return [element.id for element in circuit.elements() if element.id in maybe]
+    one, other = asked.sides
+    maybe = (one.possible & other.possible) - excepted
+    for side in asked.sides:
+        maybe = side.exactly(maybe)
+    return [element.id for element in asked.circuit.elements() if element.id in maybe]
 
 
 def _one_sided(asked: Asked, side: Ways, target: str) -> Verdict:
@@ -52,5 +50,5 @@ def _one_sided(asked: Asked, side: Ways, target: str) -> Verdict:
     if not side.pressed:
         why = listed(why_unfed(circuit, source) for source in side.sources)
     else:
-        why = stopped_by(circuit, Barriers(side.graph).before([target], side.pressed))
+        why = stopped_by(circuit, barriers_before(side.graph, [target], side.pressed))
     return Verdict(asked.name, False, f"There is no way from {names} to {place}: {why}.")

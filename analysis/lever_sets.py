@@ -47,7 +47,7 @@ class LeverSets:
         self._complements = {NONE: ALL, ALL: NONE}
 
     def _node(self, rank: int, following: tuple[int, ...]) -> int:
-        if all(f == following[0] for f in following):
+        if following.count(following[0]) == len(following):
             return following[0]
         key = (rank, following)
         number = self._known.get(key)
@@ -86,16 +86,12 @@ class LeverSets:
         return found
 
     def _combine(self, operation: Callable[[int, int], int], one: int, other: int) -> int:
-        rank = min(self._nodes[one][0], self._nodes[other][0])
-        count = len(self.levers[self._names[rank]])
-        pairs = zip(
-            self._following(one, rank, count), self._following(other, rank, count), strict=True
-        )
-        return self._node(rank, tuple(operation(a, b) for a, b in pairs))
-
-    def _following(self, number: int, rank: int, count: int) -> tuple[int, ...]:
-        asked, following = self._nodes[number]
-        return following if asked == rank else (number,) * count
+        (rank, following), (other_rank, other_following) = self._nodes[one], self._nodes[other]
+        if rank == other_rank:
+            return self._node(rank, tuple(map(operation, following, other_following)))
+        if rank < other_rank:
+            return self._node(rank, tuple(operation(f, other) for f in following))
+        return self._node(other_rank, tuple(operation(one, f) for f in other_following))
 
     def complement(self, one: int) -> int:
         """The settings that are not in the set."""

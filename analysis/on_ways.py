@@ -2,11 +2,13 @@
 
 An element lies on some way if a way exists that meets no port twice and passes it. Walks
 are not enough: a gauge on a branch line is passed by a walk to it and back, but by no way.
+Such dead ends are taken off first; what is left is asked about element by element.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from itertools import pairwise
 
 from analysis.disjoint_paths import Budget, Leg, find_disjoint_paths
@@ -34,29 +36,39 @@ def elements_on_ways(
     TooTangled
         If an exact answer would take too long.
     """
-    found: set[str] = set()
-    wanted = None if candidates is None else set(candidates)
-    for source in ways.sources:
-        for target in targets:
-            if ways.way(source, target) is not None:
-                asked = _Asked(ways, source, target)
-                for element in sorted(asked.possible()):
-                    if element not in found and (wanted is None or element in wanted):
-                        found |= asked.elements_with(element)
-    return found if wanted is None else found & wanted
+    return OnWays(ways, targets).exactly(candidates)
 
 
-def elements_possible(ways: Ways, targets: Sequence[str]) -> set[str]:
-    """A quick superset of `elements_on_ways`: ids on some walk."""
-    found: set[str] = set()
-    for source in ways.sources:
-        for target in targets:
-            if ways.way(source, target) is not None:
-                found |= _Asked(ways, source, target).possible()
-    return found
+class OnWays:
+    """What lies on ways from any of the sources to any of the targets, roughly and exactly."""
+
+    def __init__(self, ways: Ways, targets: Sequence[str]) -> None:
+        self.ways = ways
+        self._pairs = [
+            _Pair(ways, source, target)
+            for source in ways.sources
+            for target in targets
+            if ways.reaches(source, target)
+        ]
+
+    @cached_property
+    def possible(self) -> set[str]:
+        """The ids on some walk, quickly found: all that lie on ways, and some more."""
+        return set().union(*(pair.possible() for pair in self._pairs))
+
+    def exactly(self, candidates: Iterable[str] | None = None) -> set[str]:
+        """As `elements_on_ways`; raises TooTangled."""
+        wanted = self.possible if candidates is None else self.possible.intersection(candidates)
+        found: set[str] = set()
+        for pair in self._pairs:
+            budget = Budget()
+            for element in sorted(wanted):
+                if element not in found:
+                    found |= pair.elements_with(element, budget)
+        return found & wanted
 
 
-class _Asked:
+class _Pair:
     """The ways from one source to one target port, asked element by element."""
 
     def __init__(self, ways: Ways, source: str, target: str) -> None:
@@ -66,44 +78,58 @@ class _Asked:
         self.target = graph.index[target]
         self.inlet = graph.index[f"{source}.{inlet}"] if inlet else None
         self.pressed, self.drawn = self._sides()
-        self.budget = Budget()
 
     def _sides(self) -> tuple[int, int]:
         """The ports on walks from outlet to target, and from a reservoir to the inlet."""
-        graph = self.graph
+        graph, ends = self.graph, 1 << self.outlet | 1 << self.target
+        room = graph.all if self.inlet is None else graph.all & ~(1 << self.inlet)
+        pressed = flood(graph.out, 1 << self.outlet, room) & self._before_target(room)
+        pressed = self._without_dead_ends(pressed, ends)
         if self.inlet is None:
-            onward = flood(graph.out, 1 << self.outlet, graph.all)
-            return onward & self._before_target(graph.all), 0
-        room = graph.all & ~(1 << self.inlet)
-        pressed = flood(graph.out, 1 << self.outlet, room)
-        pressed &= self._before_target(room)
+            return pressed, 0
         room = graph.all & ~(1 << self.outlet)
         drawn = flood(graph.into, 1 << self.inlet, room)
         leaving = 0
         for port in bits(drawn):
             leaving |= 1 << port if graph.into[port] & graph.feeding else 0
         drawn &= flood(graph.out, leaving, room) | graph.feeding
-        return pressed, drawn
+        return pressed, self._without_dead_ends(drawn, 1 << self.inlet | graph.feeding)
+
+    def _without_dead_ends(self, side: int, ends: int) -> int:
+        """The ports of a side but those from which there is only the way back, as to a gauge."""
+        graph = self.graph
+        waiting = side & ~ends
+        while waiting:
+            here = waiting.bit_length() - 1
+            waiting ^= 1 << here
+            beside = (graph.out[here] | graph.into[here]) & side
+            if not beside & (beside - 1):
+                side ^= 1 << here
+                waiting |= beside & ~ends
+        return side
 
     def _before_target(self, room: int) -> int:
         """The ports that lead to the target, itself included, though it be a reservoir's."""
         graph = self.graph
-        before = 1 << self.target
-        for start, end in graph.edges:
-            before |= 1 << start if end == self.target and not self._stops(start) else 0
-        return flood(graph.into, before, room)
+        leading = graph.into[self.target]
+        if self._stops(self.target):  # `into` tells nothing of a reservoir's port
+            leading = sum(1 << n for n, out in enumerate(graph.out) if out >> self.target & 1)
+        return flood(graph.into, 1 << self.target | leading & ~graph.reservoir, room)
 
     def possible(self) -> set[str]:
         """Ids of elements on some walk of either side."""
         graph = self.graph
-        found = {graph.names[port].rpartition(".")[0] for port in bits(self.pressed | self.drawn)}
-        for (start, end), elements in graph.edges.items():
-            for side in (self.pressed, self.drawn):
-                if side >> start & 1 and side >> end & 1:
-                    found.update(elements)
+        found = {graph.plan.owners[port] for port in bits(self.pressed | self.drawn)}
+        for side in (self.pressed, self.drawn):
+            for port in bits(side):
+                for end in bits(graph.out[port] & side):
+                    found.update(graph.edges[port, end])
+                # `out` tells nothing of a reservoir's port
+                for start in bits(graph.into[port] & side & graph.reservoir):
+                    found.update(graph.edges[start, port])
         return found
 
-    def elements_with(self, element: str) -> set[str]:
+    def elements_with(self, element: str, budget: Budget) -> set[str]:
         """All ids on one way that passes the element; empty if there is no such way."""
         graph = self.graph
         if element in graph.circuit.lines:
@@ -111,27 +137,32 @@ class _Asked:
             one, other = graph.index[line.start], graph.index[line.end]
             for start, end in ((one, other), (other, one)):
                 if element in graph.edges.get((start, end), ()):
-                    found = self._over(start, end, True) or self._over(start, end, False)
+                    found = self._over(start, end, budget)
                     if found:
                         return {element, *found}
             return set()
         for port in graph.circuit.components[element].declared.ports:
             number = graph.index[f"{element}.{port.name}"]
-            found = self._over(number, number, True) or self._over(number, number, False)
+            found = self._over(number, number, budget)
             if found:
                 return {element, *found}
         return set()
 
-    def _over(self, start: int, end: int, pressure_side: bool) -> set[str]:
+    def _over(self, start: int, end: int, budget: Budget) -> set[str]:
         """All ids on one way that goes from port `start` straight to `end` (or passes it, if
-        they are one), on the given side of the source; empty if there is no such way."""
-        side = self.pressed if pressure_side else self.drawn
-        if not (side >> start & 1 and side >> end & 1):
-            return set()
-        legs = self._legs(start, end, pressure_side)
-        paths = find_disjoint_paths(legs, self.graph.all, self.budget) if legs else None
+        they are one), on either side of the source; empty if there is no such way."""
+        for side, is_pressure in ((self.pressed, True), (self.drawn, False)):
+            if not (side >> start & 1 and side >> end & 1):
+                continue
+            legs = self._legs(start, end, is_pressure)
+            paths = find_disjoint_paths(legs, self.graph.all, budget) if legs else None
+            if paths:
+                return self._ids_along(legs, paths)
+        return set()
+
+    def _ids_along(self, legs: list[Leg], paths: list[list[int]]) -> set[str]:
         found: set[str] = set()
-        for leg, path in zip(legs, paths or (), strict=bool(paths)):
+        for leg, path in zip(legs, paths, strict=True):
             found |= self._ids(path if leg.adjacent is self.graph.out else path[::-1])
         return found
 
@@ -160,7 +191,7 @@ class _Asked:
         return bool(self.graph.reservoir >> port & 1)
 
     def _ids(self, path: list[int]) -> set[str]:
-        found = {self.graph.names[port].rpartition(".")[0] for port in path}
+        found = {self.graph.plan.owners[port] for port in path}
         for start, end in pairwise(path):
             found.update(self.graph.edges[start, end])
         return found

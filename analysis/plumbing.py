@@ -64,7 +64,13 @@ class Plumbing:
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
-        self.steps: dict[str, list[Step]] = {port: [] for port in circuit.ports()}
+        self._kinds = {
+            f"{component.id}.{port.name}": component.kind
+            for component in circuit.components.values()
+            for port in component.declared.ports
+        }
+        self._rank = {identifier: rank for rank, identifier in enumerate(circuit.components)}
+        self.steps: dict[str, list[Step]] = {port: [] for port in self._kinds}
         for line in circuit.lines.values():
             self.steps[line.start].append(Step(line.end, line.id, "line", True))
             self.steps[line.end].append(Step(line.start, line.id, "line", True))
@@ -79,13 +85,14 @@ class Plumbing:
 
         A reservoir's port is got to, but never passed.
         """
+        kinds, steps = self._kinds, self.steps
         found = set(starts)
         waiting = list(found)
         while waiting:
             here = waiting.pop()
-            if self.kind_at(here) == "reservoir" and here not in starts:
+            if kinds[here] == "reservoir" and here not in starts:
                 continue
-            for step in self.steps[here]:
+            for step in steps[here]:
                 if step.there not in found and passes(step):
                     found.add(step.there)
                     waiting.append(step.there)
@@ -93,12 +100,12 @@ class Plumbing:
 
     def kind_at(self, port: str) -> str:
         """The kind of the component that the port belongs to."""
-        return self.circuit.components[port.rpartition(".")[0]].kind
+        return self._kinds[port]
 
     def components_at(self, ports: Iterable[str], *kinds: str) -> list[Component]:
         """The components of those kinds at the ports, in the order of the file."""
-        ids = {port.rpartition(".")[0] for port in ports}
-        return [c for c in self.circuit.components.values() if c.id in ids and c.kind in kinds]
+        ids = {port.rpartition(".")[0] for port in ports if self._kinds[port] in kinds}
+        return [self.circuit.components[i] for i in sorted(ids, key=self._rank.__getitem__)]
 
 
 def _pairs(component: Component) -> Iterable[tuple[str, str]]:

@@ -8,11 +8,12 @@ searches of `analysis.ways`.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Collection, Iterable, Iterator
+from itertools import pairwise
 
 from analysis.circuit import Circuit
-from analysis.passages import FEEDING, SOURCES, Passage, find_passages, passages_of
+from analysis.passages import Passage, find_passages, passages_of
+from analysis.ports import Ports
 
 
 def flood(adjacent: list[int], start: int, allowed: int) -> int:
@@ -20,13 +21,14 @@ def flood(adjacent: list[int], start: int, allowed: int) -> int:
 
     All sets are bits of integers; `start` belongs to the answer.
     """
-    seen = waiting = start
+    room = left = allowed & ~start
+    waiting = start
     while waiting:
-        lowest = waiting & -waiting
-        fresh = adjacent[lowest.bit_length() - 1] & allowed & ~seen
-        seen |= fresh
-        waiting = (waiting ^ lowest) | fresh
-    return seen
+        here = waiting.bit_length() - 1
+        fresh = adjacent[here] & left
+        left ^= fresh
+        waiting ^= 1 << here | fresh
+    return start | room ^ left
 
 
 def bits(numbers: int) -> Iterator[int]:
@@ -46,12 +48,12 @@ class PortGraph:
 
     Attributes
     ----------
-    names
-        `ID.PORT` by number.
+    plan
+        The ports by number, as in all graphs of this circuit.
+    names, index, feeding, reservoir
+        Those of the plan.
     out, into
         By number: the ports it leads to, the ports that lead to it, as sets of bits.
-    feeding, reservoir
-        The reservoir outlets that may feed a source; all reservoir ports.
     edges, spans
         (from, to) -> the elements that carry there; element -> its (from, to) pairs.
     waiting
@@ -68,27 +70,19 @@ class PortGraph:
         lost: Collection[str] = (),
     ) -> None:
         self.circuit = circuit
-        self.names = list(circuit.ports())
-        self.index = {name: number for number, name in enumerate(self.names)}
+        self.plan = plan = Ports(circuit)
+        self.names, self.index = plan.names, plan.index
+        self.feeding, self.reservoir = plan.feeding, plan.reservoir
         self.out = [0] * len(self.names)
         self.into = [0] * len(self.names)
         self.all = (1 << len(self.names)) - 1
-        self.rank = {element.id: rank for rank, element in enumerate(circuit.elements())}
         self.edges: dict[tuple[int, int], tuple[str, ...]] = {}
         self.spans: dict[str, tuple[tuple[int, int], ...]] = {}
         self.waiting: list[Passage] = []
         self.returning: list[Passage] = []
-        self.feeding = self.reservoir = 0
-        for component in circuit.components.values():
-            if component.kind == "reservoir":
-                for port in component.declared.ports:
-                    bit = 1 << self.index[f"{component.id}.{port.name}"]
-                    self.reservoir |= bit
-                    self.feeding |= bit if port.name in FEEDING else 0
-        kinds = {c.id: c.kind for c in circuit.components.values()}
+        idle = {source for source in plan.sources if source not in named}
         for passage in find_passages(circuit) if passages is None else passages:
-            idle = kinds.get(passage.element) in SOURCES and passage.element not in named
-            if not idle and not (lost and _is_lost(passage, lost)):
+            if passage.element not in idle and not (lost and _is_lost(passage, lost)):
                 self._take(passage)
 
     def _take(self, passage: Passage) -> None:
@@ -110,19 +104,19 @@ class PortGraph:
         if not self.reservoir >> end & 1:
             self.into[end] |= 1 << start
 
-    def drop(self, element: str) -> None:
-        """Let nothing pass that element any more."""
-        for step in self.spans.pop(element, ()):
-            left = tuple(e for e in self.edges[step] if e != element)
-            if left:
-                self.edges[step] = left
-            else:
-                del self.edges[step]
-                self.out[step[0]] &= ~(1 << step[1])
-                self.into[step[1]] &= ~(1 << step[0])
-        if element in self.circuit.components:
-            self.waiting = [p for p in self.waiting if p.element != element]
-            self.returning = [p for p in self.returning if p.element != element]
+    def drop(self, elements: Collection[str]) -> None:
+        """Let nothing pass those elements any more."""
+        for element in elements:
+            for step in self.spans.pop(element, ()):
+                left = tuple(e for e in self.edges[step] if e != element)
+                if left:
+                    self.edges[step] = left
+                else:
+                    del self.edges[step]
+                    self.out[step[0]] &= ~(1 << step[1])
+                    self.into[step[1]] &= ~(1 << step[0])
+        self.waiting = [p for p in self.waiting if p.element not in elements]
+        self.returning = [p for p in self.returning if p.element not in elements]
 
     def copy(self) -> PortGraph:
         """A graph that can be changed without changing this one."""
@@ -136,22 +130,22 @@ class PortGraph:
     def without(self, element: str) -> PortGraph:
         """A graph in which that element carries nothing."""
         twin = self.copy()
-        twin.drop(element)
+        twin.drop((element,))
         return twin
 
-    def varied(self, circuit: Circuit, named: Collection[str], changed: Iterable[str]) -> PortGraph:
+    def varied(
+        self, circuit: Circuit, named: Collection[str], changed: Collection[str]
+    ) -> PortGraph:
         """The graph of a circuit that differs from this one's in the elements `changed`.
 
         This graph must have every source named; the new one has those in `named`.
         """
         twin = self.copy()
         twin.circuit = circuit
-        for component in circuit.components.values():
-            if component.kind in SOURCES and component.id not in named:
-                twin.drop(component.id)
+        idle = {source for source in self.plan.sources if source not in named}
+        twin.drop({*idle, *changed})
         for element in changed:
-            twin.drop(element)
-            if circuit.element(element).kind not in SOURCES or element in named:
+            if element not in idle:
                 for passage in passages_of(circuit, element):
                     twin._take(passage)
         return twin
@@ -178,15 +172,14 @@ class PortGraph:
 
     def elements(self, way: list[int] | tuple[int, ...]) -> tuple[str, ...]:
         """The ids of components and lines along a way, in order; of parallel ones the first."""
-        found: list[str] = []
-        for place, port in enumerate(way):
-            steps = [self.names[port].rpartition(".")[0]]
-            if place:
-                parallel = self.edges[way[place - 1], port]
-                steps.insert(0, min(parallel, key=self.rank.__getitem__))
-            for step in steps:
-                if not found or found[-1] != step:
-                    found.append(step)
+        owners, rank = self.plan.owners, self.plan.rank
+        found = [owners[way[0]]]
+        for start, end in pairwise(way):
+            parallel = self.edges[start, end]
+            carrier = parallel[0] if len(parallel) == 1 else min(parallel, key=rank.__getitem__)
+            for element in (carrier, owners[end]):
+                if found[-1] != element:
+                    found.append(element)
         return tuple(found)
 
 
@@ -203,19 +196,22 @@ def search(adjacent: list[int], start: int, ends: int, allowed: int) -> list[int
     """
     if ends >> start & 1:
         return [start]
-    before = {start: start}
-    waiting = deque([start])
-    seen = 1 << start
-    while waiting:
-        here = waiting.popleft()
-        fresh = adjacent[here] & allowed & ~seen
-        seen |= fresh
-        for there in bits(fresh):
+    left = allowed & ~(1 << start)
+    before: dict[int, int] = {}
+    waiting = [start]
+    for here in waiting:
+        fresh = adjacent[here] & left
+        arrived = fresh & ends
+        if arrived:
+            way = [(arrived & -arrived).bit_length() - 1, here]
+            while way[-1] != start:
+                way.append(before[way[-1]])
+            return way[::-1]
+        left ^= fresh
+        while fresh:
+            lowest = fresh & -fresh
+            there = lowest.bit_length() - 1
             before[there] = here
-            if ends >> there & 1:
-                way = [there]
-                while way[-1] != start:
-                    way.append(before[way[-1]])
-                return way[::-1]
             waiting.append(there)
+            fresh ^= lowest
     return None

@@ -8,21 +8,22 @@ sets, not the number of settings.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
 
 from analysis.circuit import Circuit
 from analysis.lever_sets import ALL, NONE, LeverSets
 from analysis.passages import (
     SOURCES,
     Passage,
-    actuator_ports,
     find_passages,
     is_lever_free,
     positions,
 )
-from analysis.port_graph import PortGraph, bits, flood
+from analysis.port_graph import bits, flood
+from analysis.ports import Ports
 from analysis.ways import is_dead, sources_of
 
 SUCTION_LIMIT = 5000
@@ -53,9 +54,14 @@ class Reach:
 
     def by_any(self, port: str) -> int:
         """The settings in which any of the sources reaches the port."""
-        found = NONE
+        return self._by_any.get(port, NONE)
+
+    @cached_property
+    def _by_any(self) -> dict[str, int]:
+        found: dict[str, int] = {}
         for ports in self.reached.values():
-            found = self.sets.union(found, ports.get(port, NONE))
+            for port, at in ports.items():
+                found[port] = self.sets.union(found.get(port, NONE), at)
         return found
 
 
@@ -80,38 +86,54 @@ def find_reach(circuit: Circuit, sources: Sequence[str] | None = None) -> Reach:
     return _Search(circuit, sources_of(circuit) if sources is None else sources).run()
 
 
-Edges = dict[int, list[tuple[int, int]]]
-"""Port -> (next port, settings in which fluid passes there)."""
+class Edges(NamedTuple):
+    """`at`: by port, the steps from it; `to`: by step, the port that it leads to."""
+
+    at: list[list[int]]
+    to: list[int]
 
 
 class _Search:
-    """The sets grow round by round, as pilots that are reached open further passages."""
+    """The sets grow round by round, as pilots that are reached open further passages.
+
+    A step is the number of a passage; `conditions` has the settings in which it is open.
+    """
 
     def __init__(self, circuit: Circuit, sources: Sequence[str]) -> None:
         self.circuit = circuit
         self.sources = list(dict.fromkeys(sources))
         self.sets = LeverSets(levers(circuit))
-        kinds = {c.id: c.kind for c in circuit.components.values()}
+        self.ports = ports = Ports(circuit)
+        self.all = (1 << len(ports.names)) - 1
+        idle = set(ports.sources).difference(self.sources)
         self.passages = [
-            p
-            for p in find_passages(circuit, every_position=True)
-            if kinds.get(p.element) not in SOURCES or p.element in self.sources
+            p for p in find_passages(circuit, every_position=True) if p.element not in idle
         ]
-        # every passage that could ever be open, to find what is connected at all
-        ever = [p._replace(pilot="") for p in self.passages if not p.unless]
-        self.graph = PortGraph(circuit, self.sources, ever)
-        self.marks = {
-            (p.element, p.position): self.sets.at(p.element, p.position)
-            for p in self.passages
-            if p.position
-        }
+        starts = [ports.index[p.start] for p in self.passages]
+        ends = [ports.index[p.end] for p in self.passages]
+        self.onward = Edges([[] for _ in ports.names], ends)
+        self.backward = Edges([[] for _ in ports.names], starts)
+        # what could ever be open, to find what is connected at all
+        self.out, self.into = [0] * len(ports.names), [0] * len(ports.names)
+        for step, (start, end, passage) in enumerate(zip(starts, ends, self.passages, strict=True)):
+            self.onward.at[start].append(step)
+            self.backward.at[end].append(step)
+            if not passage.unless:
+                self.out[start] |= 0 if ports.reservoir >> start & 1 else 1 << end
+                self.into[end] |= 0 if ports.reservoir >> end & 1 else 1 << start
+        closed = ports.reservoir & ~ports.feeding
+        self.conditions = [
+            NONE if p.pilot or p.unless or closed >> start & 1 else self._at_lever(p)
+            for start, p in zip(starts, self.passages, strict=True)
+        ]
         self.pilots = {p.pilot: NONE for p in self.passages if p.pilot}
         self.inexact: set[str] = set()
-        self.onward: Edges = {}
+
+    def _at_lever(self, passage: Passage) -> int:
+        return self.sets.at(passage.element, passage.position) if passage.position else ALL
 
     def run(self) -> Reach:
         while True:
-            self.onward = self._edges()
             reached = {source: self._from_source(source) for source in self.sources}
             found = Reach(self.sets, reached, inexact=tuple(sorted(self.inexact)))
             pilots = {pilot: found.by_any(pilot) for pilot in self.pilots}
@@ -119,43 +141,38 @@ class _Search:
                 found.returns.update(self._returns(found))
                 return found
             self.pilots = pilots
+            for step, passage in enumerate(self.passages):
+                if passage.pilot:
+                    self.conditions[step] = pilots[passage.pilot]
 
-    def _condition(self, passage: Passage) -> int:
-        """The settings in which the passage is open."""
-        if passage.position:
-            return self.marks[passage.element, passage.position]
-        return self.pilots[passage.pilot] if passage.pilot else ALL
-
-    def _edges(self) -> Edges:
-        """Onward from every port, the feeding outlets of reservoirs included."""
-        edges: Edges = {}
-        closed = self.graph.reservoir & ~self.graph.feeding
-        for passage in self.passages:
-            start = self.graph.index[passage.start]
-            condition = self._condition(passage)
-            if not passage.unless and condition != NONE and not closed >> start & 1:
-                edges.setdefault(start, []).append((self.graph.index[passage.end], condition))
-        return edges
-
-    def _spread(self, starts: Mapping[int, int], allowed: int, edges: Edges) -> dict[int, int]:
+    def _spread(
+        self, starts: Mapping[int, int], allowed: int, edges: Edges, conditions: list[int]
+    ) -> dict[int, int]:
         """Port -> settings in which fluid gets there from the starts, over `allowed` ports.
 
         A reservoir port may be a start or an end, but is never passed.
         """
         union, intersection = self.sets.union, self.sets.intersection
+        steps_at, leads_to = edges
         found = dict(starts)
-        waiting = deque(starts)
-        stops = self.graph.reservoir
-        while waiting:
-            here = waiting.popleft()
+        waiting, queued = list(starts), set(starts)
+        stops = self.ports.reservoir
+        for here in waiting:
+            queued.discard(here)
             if stops >> here & 1 and here not in starts:
                 continue
-            for there, condition in edges.get(here, ()):
-                if allowed >> there & 1:
-                    before = found.get(there, NONE)
-                    after = union(before, intersection(found[here], condition))
-                    if after != before:
-                        found[there] = after
+            at = found[here]
+            for step in steps_at[here]:
+                there, condition = leads_to[step], conditions[step]
+                before = found.get(there, NONE)
+                if before in (at, ALL) or condition == NONE or not allowed >> there & 1:
+                    continue  # nothing new gets there
+                after = at if condition == ALL else intersection(at, condition)
+                after = union(before, after) if before != NONE else after
+                if after != before:
+                    found[there] = after
+                    if there not in queued:
+                        queued.add(there)
                         waiting.append(there)
         return found
 
@@ -163,38 +180,38 @@ class _Search:
         inlet_name, outlet_name = SOURCES[self.circuit.components[source].kind]
         if is_dead(self.circuit, source):
             return {}
-        graph = self.graph
-        outlet = graph.index[f"{source}.{outlet_name}"]
+        index = self.ports.index
+        outlet = index[f"{source}.{outlet_name}"]
         if not inlet_name:
-            return self._named(self._spread({outlet: ALL}, graph.all, self.onward))
-        inlet = graph.index[f"{source}.{inlet_name}"]
-        upstream = flood(graph.into, 1 << inlet, graph.all & ~(1 << outlet))
-        downstream = flood(graph.out, 1 << outlet, graph.all & ~(1 << inlet))
+            return self._named(self._pressed(outlet, ALL, self.all))
+        inlet = index[f"{source}.{inlet_name}"]
+        upstream = flood(self.into, 1 << inlet, self.all & ~(1 << outlet))
+        downstream = flood(self.out, 1 << outlet, self.all & ~(1 << inlet))
         found: dict[int, int] = {}
         for suction, fed in self._suctions(source, inlet, upstream, downstream):
-            for port, at in self._spread({outlet: fed}, downstream & ~suction, self.onward).items():
+            for port, at in self._pressed(outlet, fed, downstream & ~suction).items():
                 found[port] = self.sets.union(found.get(port, NONE), at)
         return self._named(found)
+
+    def _pressed(self, outlet: int, fed: int, allowed: int) -> dict[int, int]:
+        return self._spread({outlet: fed}, allowed, self.onward, self.conditions)
 
     def _suctions(
         self, source: str, inlet: int, upstream: int, downstream: int
     ) -> Iterable[tuple[int, int]]:
         """(ports that the suction side takes from the pressure side, settings in which it does)."""
-        shared = upstream & downstream & ~self.graph.reservoir
-        starts = dict.fromkeys(bits(self.graph.feeding & upstream), ALL)
+        shared = upstream & downstream & ~self.ports.reservoir
+        starts = dict.fromkeys(bits(self.ports.feeding & upstream), ALL)
         if shared:
             found = self._suctions_one_by_one(inlet, upstream, shared)
             if found is not None:
                 return found.items()
             self.inexact.add(source)
-        return [(0, self._spread(starts, upstream, self.onward).get(inlet, NONE))]
+        drawn = self._spread(starts, upstream, self.onward, self.conditions)
+        return [(0, drawn.get(inlet, NONE))]
 
     def _suctions_one_by_one(self, inlet: int, upstream: int, shared: int) -> dict[int, int] | None:
         """As `_suctions`, for a pump whose two sides have ports in common; None: too many."""
-        back: Edges = {}
-        for start, following in self.onward.items():
-            for end, condition in following:
-                back.setdefault(end, []).append((start, condition))
         found: dict[int, int] = {}
         waiting = [(inlet, 1 << inlet, ALL)]
         steps = 0
@@ -203,43 +220,38 @@ class _Search:
             steps += 1
             if steps > SUCTION_LIMIT:
                 return None
-            if self.graph.feeding >> here & 1:
+            if self.ports.feeding >> here & 1:
                 taken = used & shared
                 found[taken] = self.sets.union(found.get(taken, NONE), fed)
-            if self.graph.reservoir >> here & 1:
+            if self.ports.reservoir >> here & 1:
                 continue
-            for port, condition in back.get(here, ()):
-                further = self.sets.intersection(fed, condition)
+            for step in self.backward.at[here]:
+                port = self.backward.to[step]
+                further = self.sets.intersection(fed, self.conditions[step])
                 if upstream >> port & 1 and not used >> port & 1 and further != NONE:
                     waiting.append((port, used | 1 << port, further))
         return found
 
     def _returns(self, found: Reach) -> dict[str, int]:
         """Actuator port -> settings in which fluid can get from it to a reservoir port."""
-        starts = dict.fromkeys(bits(self.graph.reservoir), ALL)
-        backward = self._edges_backward(found, "")
-        shared = self._spread(starts, self.graph.all, backward)
+        starts = dict.fromkeys(bits(self.ports.reservoir), ALL)
+        conditions = [
+            self.sets.complement(found.by_any(p.unless)) if p.unless else condition
+            for p, condition in zip(self.passages, self.conditions, strict=True)
+        ]
+        shared = self._spread(starts, self.all, self.backward, conditions)
         returns: dict[str, int] = {}
-        for port in actuator_ports(self.circuit):
+        for port in self.ports.actuator_ports:
             identifier = port.rpartition(".")[0]
             reached = shared
             if self.circuit.components[identifier].kind == "hydraulic_motor":
-                backward = self._edges_backward(found, identifier)
-                reached = self._spread(starts, self.graph.all, backward)
-            returns[port] = reached.get(self.graph.index[port], NONE)
+                past = [
+                    NONE if p.element == identifier else condition
+                    for p, condition in zip(self.passages, conditions, strict=True)
+                ]
+                reached = self._spread(starts, self.all, self.backward, past)
+            returns[port] = reached.get(self.ports.index[port], NONE)
         return returns
 
-    def _edges_backward(self, found: Reach, avoid: str) -> Edges:
-        edges: Edges = {}
-        for passage in self.passages:
-            if passage.element == avoid:
-                continue
-            condition = self._condition(passage)
-            if passage.unless:
-                condition = self.sets.complement(found.by_any(passage.unless))
-            end = self.graph.index[passage.end]
-            edges.setdefault(end, []).append((self.graph.index[passage.start], condition))
-        return edges
-
     def _named(self, found: dict[int, int]) -> dict[str, int]:
-        return {self.graph.names[port]: at for port, at in found.items() if at != NONE}
+        return {self.ports.names[port]: at for port, at in found.items() if at != NONE}

@@ -3,36 +3,40 @@
 from __future__ import annotations
 
 from analysis.asked import Asked
-from analysis.barriers import Barriers, stopped_by, why_unfed
+from analysis.barriers import barriers_before, stopped_by, why_unfed
 from analysis.findings import Verdict
-from analysis.passages import actuator_ports, other_side
+from analysis.passages import other_side
 from analysis.ways import Way, Ways
 from analysis.words import along, described, described_port, listed
 
 
 def reaches(asked: Asked) -> Verdict:
     """Each source gets to every target, and every target's other side can return."""
-    ways = asked.ways(asked.sources)
-    return _shortfall(asked, ways) or _proof(asked, ways, "")
+    return _reached(asked, asked.ways(asked.sources), "")
 
 
 def reaches_only(asked: Asked) -> Verdict:
     """As `reaches`, and to no other actuator port."""
     ways = asked.ways(asked.sources)
     stray = _stray(asked, ways)
-    if stray is not None:
-        return stray
-    return _shortfall(asked, ways) or _proof(asked, ways, ", and no other actuator is reached")
+    return stray or _reached(asked, ways, ", and no other actuator is reached")
 
 
-def _proof(asked: Asked, ways: Ways, more: str) -> Verdict:
-    found: list[Way] = []
-    returns: list[Way] = []
+def _reached(asked: Asked, ways: Ways, more: str) -> Verdict:
+    """Whether all targets are reached and can move; `more` is what else has been found."""
     for source in asked.sources:
-        found += [w for t in asked.targets if (w := ways.way(source, t))]
+        for target in asked.targets:
+            if not ways.reaches(source, target):
+                return _not_reached(asked, ways, source, target)
+    returns: list[Way] = []
     for target in asked.targets:
-        back = _return_of(asked, ways, target)
-        returns += [back] if back else []
+        other = other_side(asked.circuit, target)
+        if other:
+            back = ways.return_way(other)
+            if back is None:
+                return _no_return(asked, ways, target, other)
+            returns.append(back)
+    found = [w for s in asked.sources for t in asked.targets if (w := ways.way(s, t))]
     back_words = "; what is on the other side can return to a reservoir" if returns else ""
     return Verdict(
         asked.name,
@@ -44,24 +48,6 @@ def _proof(asked: Asked, ways: Ways, more: str) -> Verdict:
     )
 
 
-def _return_of(asked: Asked, ways: Ways, target: str) -> Way | None:
-    other = other_side(asked.circuit, target)
-    return ways.return_way(other) if other else None
-
-
-def _shortfall(asked: Asked, ways: Ways) -> Verdict | None:
-    """The verdict on a target that is not reached or cannot move; None if there is none."""
-    for source in asked.sources:
-        for target in asked.targets:
-            if ways.way(source, target) is None:
-                return _not_reached(asked, ways, source, target)
-    for target in asked.targets:
-        other = other_side(asked.circuit, target)
-        if other and ways.return_way(other) is None:
-            return _no_return(asked, ways, target, other)
-    return None
-
-
 def _not_reached(asked: Asked, ways: Ways, source: str, target: str) -> Verdict:
     circuit, graph = asked.circuit, ways.graph
     place = described_port(circuit, target)
@@ -70,7 +56,7 @@ def _not_reached(asked: Asked, ways: Ways, source: str, target: str) -> Verdict:
     if not supply.reached:
         why = why_unfed(circuit, source)
         return Verdict(asked.name, False, f"{place} is not reached: {why}.", (source,))
-    barriers = Barriers(graph).before([target], supply.reached)
+    barriers = barriers_before(graph, [target], supply.reached)
     return Verdict(
         asked.name,
         False,
@@ -84,7 +70,7 @@ def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
     graph, outward = ways.return_reach(other)
     reservoirs = [c for c in circuit.components.values() if c.kind == "reservoir"]
     ends = [f"{c.id}.{port.name}" for c in reservoirs for port in c.declared.ports]
-    barriers = Barriers(graph).before(ends, outward)
+    barriers = barriers_before(graph, ends, outward)
     return Verdict(
         asked.name,
         False,
@@ -97,7 +83,7 @@ def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
 def _stray(asked: Asked, ways: Ways) -> Verdict | None:
     """The verdict on other actuator ports that are reached; None if there are none."""
     strays: list[tuple[str, Way]] = []
-    for port in actuator_ports(asked.circuit):
+    for port in ways.graph.plan.actuator_ports:
         if port in asked.targets or not ways.pressed & ways.graph.bit(port):
             continue
         # what has gone through the target's own motor has done its work
@@ -137,7 +123,7 @@ def reaches_none(asked: Asked) -> Verdict:
                     way.elements,
                     (way.whole,),
                 )
-    barriers = Barriers(ways.graph).before(asked.targets, ways.pressed)
+    barriers = barriers_before(ways.graph, asked.targets, ways.pressed)
     return Verdict(
         asked.name,
         True,

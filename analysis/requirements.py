@@ -6,7 +6,7 @@ them) to a verdict: whether it holds, a sentence, and the way that proves or bre
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from importlib import import_module
 from typing import Any
@@ -20,20 +20,37 @@ from analysis.port_graph import PortGraph
 from analysis.reaching import reaches, reaches_none, reaches_only
 from analysis.ways import sources_of
 
+Wanted = Asked | Verdict
+"""A requirement with its names checked; its verdict if it cannot be read."""
 
-def evaluate(circuit: Circuit, *, with_runs: bool = True) -> tuple[Verdict, ...]:
+
+def read_requirements(circuit: Circuit) -> list[Wanted]:
+    """All requirements of the circuit, in the order of the file."""
+    plain = PortGraph(circuit, sources_of(circuit))
+    return [
+        _read(circuit, requirement, number, plain)
+        for number, requirement in enumerate(circuit.requirements, start=1)
+    ]
+
+
+def evaluate(
+    circuit: Circuit, *, with_runs: bool = True, wanted: Sequence[Wanted] | None = None
+) -> tuple[Verdict, ...]:
     """The verdicts on all requirements of the circuit, in the order of the file.
 
     A requirement that cannot be read (an id that does not exist, a label that no lever
     has) does not hold, and its message says why. Without `with_runs` those that take runs
-    over time are not judged, and say so.
+    over time are not judged, and say so. `wanted` is `read_requirements(circuit)`, if it is
+    known already.
     """
-    plain = PortGraph(circuit, sources_of(circuit))
+    known = read_requirements(circuit) if wanted is None else wanted
     return tuple(
-        evaluate_one(circuit, requirement, number, plain)
+        _judge(one)
         if with_runs or requirement.get("kind") != "survives"
         else _not_judged(requirement, number)
-        for number, requirement in enumerate(circuit.requirements, start=1)
+        for number, (requirement, one) in enumerate(
+            zip(circuit.requirements, known, strict=True), start=1
+        )
     )
 
 
@@ -59,12 +76,8 @@ def evaluate_one(
     >>> evaluate_one(circuit, wanted).holds
     True
     """
-    name = _name(requirement, number)
-    try:
-        asked = replace(read(circuit, requirement, name), plain=plain, progress=progress)
-        return _JUDGES[asked.kind](asked)
-    except CircuitError as error:
-        return Verdict(name, False, f"It cannot be shown: {error}.")
+    asked = _read(circuit, requirement, number, plain)
+    return _judge(asked if isinstance(asked, Verdict) else replace(asked, progress=progress))
 
 
 def read_requirement(
@@ -74,10 +87,27 @@ def read_requirement(
     plain: PortGraph | None = None,
 ) -> Asked | None:
     """A requirement with its names checked; None if it cannot be read (its verdict says why)."""
+    asked = _read(circuit, requirement, number, plain)
+    return None if isinstance(asked, Verdict) else asked
+
+
+def _read(
+    circuit: Circuit, requirement: Mapping[str, Any], number: int, plain: PortGraph | None
+) -> Wanted:
+    name = _name(requirement, number)
     try:
-        return replace(read(circuit, requirement, _name(requirement, number)), plain=plain)
-    except CircuitError:
-        return None
+        return replace(read(circuit, requirement, name), plain=plain)
+    except CircuitError as error:
+        return Verdict(name, False, f"It cannot be shown: {error}.")
+
+
+def _judge(wanted: Wanted) -> Verdict:
+    if isinstance(wanted, Verdict):
+        return wanted
+    try:
+        return _JUDGES[wanted.kind](wanted)
+    except CircuitError as error:
+        return Verdict(wanted.name, False, f"It cannot be shown: {error}.")
 
 
 def _name(requirement: Mapping[str, Any], number: int) -> str:

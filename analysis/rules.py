@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from analysis.circuit import Circuit, Component
 from analysis.findings import Finding, Severity
@@ -43,6 +44,18 @@ class Sight:
         """Pressures and flows as the circuit stands."""
         return self._instant or readings(self.circuit)
 
+    @cached_property
+    def reservoirs_at(self) -> dict[str, list[str]]:
+        """Component -> the reservoirs whose fluid can get there, both in the order of the file."""
+        found: dict[str, list[str]] = {identifier: [] for identifier in self.circuit.components}
+        for reservoir in self.of_kind("reservoir"):
+            ends = [f"{reservoir.id}.{port.name}" for port in reservoir.declared.ports]
+            around = self.plumbing.flood(ends, lambda step: True)
+            for owner in {port.rpartition(".")[0] for port in around}:
+                if owner == reservoir.id or self.circuit.components[owner].kind != "reservoir":
+                    found[owner].append(reservoir.id)
+        return found
+
     def of_kind(self, *kinds: str) -> Iterator[Component]:
         """The components of those kinds, in the order of the file."""
         return (c for c in self.circuit.components.values() if c.kind in kinds)
@@ -57,8 +70,7 @@ class Sight:
         return str(own or self.circuit.fluid.get("kind") or DEFAULT_LIQUID)
 
 
-@dataclass(frozen=True)
-class Hit:
+class Hit(NamedTuple):
     """A place that breaks a rule. `severity` and `mend` stand in for the rule's own."""
 
     subjects: tuple[str, ...]
@@ -103,12 +115,21 @@ def rule(severity: Severity, source: str, mend: str) -> Callable[[Find], Find]:
     return enter
 
 
-def waived(circuit: Circuit, finding: Finding) -> Finding:
-    """The finding as it is, or as a note with the waiver that one of its subjects carries.
+def with_waivers(circuit: Circuit, findings: Iterable[Finding]) -> list[Finding]:
+    """The findings as they are, those that are waived as notes.
 
-    A waiver is `{"rule", "reason", "by"}` on a component or line, and may have a `"date"`.
-    One without a reason or without a name waives nothing.
+    A waiver is `{"rule", "reason", "by"}` on a component or line that a finding concerns, and
+    may have a `"date"`. One without a reason or without a name waives nothing.
     """
+    waiving = {element.id for element in circuit.elements() if element.waivers}
+    return [
+        found if waiving.isdisjoint(found.subjects) else _waived(circuit, found)
+        for found in findings
+    ]
+
+
+def _waived(circuit: Circuit, finding: Finding) -> Finding:
+    """The finding as it is, or as a note with the waiver that one of its subjects carries."""
     for subject in finding.subjects:
         if subject not in circuit:
             continue

@@ -211,12 +211,11 @@ def base_of(liquid: str) -> str:
 )
 def seals_against_fluid(sight: Sight) -> Iterator[Hit]:
     """The wrong fluid swells or dissolves the seals."""
-    liquids = _liquid_at(sight)
     for part in sight.circuit.components.values():
         seals = resolve_element(part).settings.get("seals")
         if seals in (None, "not given"):
             continue
-        for liquid in sorted(liquids.get(part.id, set())):
+        for liquid in sorted(_liquids_at(sight, part)):
             good = _GOOD_SEALS.get(base_of(liquid), ())
             if good and seals not in good:
                 yield Hit(
@@ -230,32 +229,23 @@ def seals_against_fluid(sight: Sight) -> Iterator[Hit]:
 def mixed_fluids(sight: Sight) -> Iterator[Hit]:
     """Two reservoirs that can feed one line must hold the same fluid."""
     told: set[frozenset[str]] = set()
-    for part_id, liquids in _liquid_at(sight, by_reservoir=True).items():
-        names = {sight.liquid_in(sight.circuit.components[r]) for r in liquids}
-        key = frozenset(liquids)
+    for part_id, reservoirs in sight.reservoirs_at.items():
+        names = {sight.liquid_in(sight.circuit.components[r]) for r in reservoirs}
+        key = frozenset(reservoirs)
         if len(names) > 1 and key not in told:
             told.add(key)
             bases = {base_of(name) for name in names}
             yield Hit(
-                tuple(sorted(liquids)),
+                tuple(sorted(reservoirs)),
                 f"{listed(sorted(names))} meet at {part_id}: the fluids of "
-                f"{listed(sorted(liquids))} mix.",
+                f"{listed(sorted(reservoirs))} mix.",
                 None if len(bases) > 1 or "" in bases else "warning",
             )
 
 
-def _liquid_at(sight: Sight, by_reservoir: bool = False) -> dict[str, set[str]]:
-    """Component -> the liquids (or reservoirs) that can get there."""
-    found: dict[str, set[str]] = {}
-    for reservoir in sight.of_kind("reservoir"):
-        ends = [f"{reservoir.id}.{port.name}" for port in reservoir.declared.ports]
-        around = sight.plumbing.flood(ends, lambda step: True)
-        what = reservoir.id if by_reservoir else sight.liquid_in(reservoir)
-        for port in around:
-            owner = port.rpartition(".")[0]
-            if sight.circuit.components[owner].kind != "reservoir" or owner == reservoir.id:
-                found.setdefault(owner, set()).add(what)
-    if not any(sight.of_kind("reservoir")) and not by_reservoir:
-        for part in sight.circuit.components.values():
-            found[part.id] = {str(sight.circuit.fluid.get("kind") or "")}
-    return found
+def _liquids_at(sight: Sight, part: Component) -> set[str]:
+    """The liquids that can get to a part: the circuit's own if there is no reservoir at all."""
+    if not any(sight.of_kind("reservoir")):
+        return {str(sight.circuit.fluid.get("kind") or "")}
+    components = sight.circuit.components
+    return {sight.liquid_in(components[r]) for r in sight.reservoirs_at[part.id]}

@@ -118,14 +118,20 @@ def no_filter(sight: Sight) -> Iterator[Hit]:
         reservoirs = {r.id for r in sight.plumbing.components_at(upstream, "reservoir")}
         if not reservoirs:
             continue  # another rule speaks of that
+        if _has_filter(sight, upstream):
+            continue
+        if _has_filter(sight, sight.plumbing.flood([f"{pump.id}.outlet"], _onward)):
+            continue
         ends = [f"{r}.{p}" for r in sorted(reservoirs) for p in ("return", "supply", "standpipe")]
-        home = sight.plumbing.flood(ends, lambda s: not s.forward or s.kind in _BOTH_WAYS)
-        onward = sight.plumbing.flood([f"{pump.id}.outlet"], _onward)
-        if not sight.plumbing.components_at(upstream | onward | home, "filter"):
+        if not _has_filter(sight, sight.plumbing.flood(ends, _upstream)):
             yield Hit(
                 (pump.id,),
                 f"The fluid that {described(pump)} moves passes no filter.",
             )
+
+
+def _has_filter(sight: Sight, ports: set[str]) -> bool:
+    return bool(sight.plumbing.components_at(ports, "filter"))
 
 
 def _upstream(step: Step) -> bool:

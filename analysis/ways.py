@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import cached_property, reduce
+from operator import or_
 
 from analysis.circuit import Circuit
 from analysis.disjoint_paths import Budget
@@ -95,6 +97,8 @@ class Ways:
         self.lost = lost
         self.graph = graph or PortGraph(circuit, self.sources, lost=lost)
         self.supplies: dict[str, Supply] = {}
+        self.pressed = 0
+        """The ports that any of the sources reaches, as a set of bits."""
         self._settle_pilots()
 
     def _settle_pilots(self) -> None:
@@ -102,21 +106,17 @@ class Ways:
         graph = self.graph
         while True:
             self.supplies = {s: self._supply(graph, s) for s in self.sources}
-            reached = self.pressed
-            opened = [p for p in graph.waiting if graph.bit(p.pilot) & reached]
+            self.pressed = reduce(or_, (s.reached for s in self.supplies.values()), 0)
+            opened = [p for p in graph.waiting if graph.bit(p.pilot) & self.pressed]
             if not opened:
                 return
             graph.waiting = [p for p in graph.waiting if p not in opened]
             for passage in opened:
                 graph.add(passage)
 
-    @property
-    def pressed(self) -> int:
-        """The ports that any of the sources reaches, as a set of bits."""
-        reached = 0
-        for supply in self.supplies.values():
-            reached |= supply.reached
-        return reached
+    def reaches(self, source: str, port: str) -> bool:
+        """Whether this source reaches the port."""
+        return bool(self.supplies[source].reached & self.graph.bit(port))
 
     def reached(self, source: str) -> set[str]:
         """The ports that this source reaches, its own outlet included."""
@@ -149,12 +149,20 @@ class Ways:
         return graph, flood(graph.out, graph.bit(port), graph.all)
 
     def _outward(self, port: str) -> PortGraph:
-        graph = self.graph.without(port.rpartition(".")[0])
-        pressed = self.pressed
-        for passage in graph.returning:
-            if not graph.bit(passage.unless) & pressed:
-                graph.add(passage)
-        return graph
+        own = port.rpartition(".")[0]
+        return self._homeward.without(own) if own in self._homeward.spans else self._homeward
+
+    @cached_property
+    def _homeward(self) -> PortGraph:
+        """The graph for returns, of what they come from too."""
+        graph = self.graph
+        opened = [p for p in graph.returning if not graph.bit(p.unless) & self.pressed]
+        if not opened:
+            return graph
+        homeward = graph.copy()
+        for passage in opened:
+            homeward.add(passage)
+        return homeward
 
     def _join(self, graph: PortGraph, suction: tuple[int, ...], outlet: int, end: int) -> Way:
         allowed = graph.all

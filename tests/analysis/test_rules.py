@@ -199,3 +199,11 @@ def test_a_waiver_without_reason_or_name_waives_nothing(waiver: dict[str, str]) 
     """Nobody can wave a finding away unsigned, or with another rule's waiver."""
     finding = waive(PAIRS["pump_without_relief"](True), **waiver)
     assert finding.severity == "warning" and "waived" not in finding.as_json()
+
+
+def test_mixed_fluids_names_the_first_part_of_the_file() -> None:
+    """The same circuit gives the same words, whatever the order in which a flood found it."""
+    circuit = PAIRS["mixed_fluids"](True)
+    (finding,) = found(circuit, "mixed_fluids")
+    assert finding.subjects == ("0Z1", "2Z1")
+    assert finding.message.startswith("MIL-PRF-5606 and phosphate ester meet at 0P1:")
