@@ -82,7 +82,10 @@ def why_stopped(circuit: Circuit, element: str) -> str:
         return f"{name} leads no further"
     if "position" in found.declared.states:
         position = position_of(circuit, found)
-        return f"{name} stands at {found.labels.get(position, position)}"
+        stands = "is stuck" if fault == "stuck" else "stands"
+        return f"{name} {stands} at {found.labels.get(position, position)}"
+    if fault == "stuck":
+        return f"{name} is stuck"
     if found.kind in ("pilot_check_valve", "counterbalance_valve"):
         return f"the pilot of {name} is not under pressure"
     if found.kind in SOURCES:

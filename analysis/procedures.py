@@ -15,6 +15,7 @@ from analysis.circuit import Circuit, is_state
 from analysis.errors import CircuitError, EditError, UnknownElement
 from analysis.part_readings import OPENED_BY_PRESSURE
 from analysis.quantities import parse_quantity
+from analysis.stuck_levers import is_held
 from analysis.values import resolve
 
 Signals = Mapping[str, float | str | bool | None]
@@ -232,9 +233,13 @@ def parse_procedure(circuit: Circuit, raw: Mapping[str, Any], place: str = "") -
 
 
 def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) -> None:
-    """Set settings and states by name, as `start` and `set` list them; raises CircuitError."""
+    """Set settings and states by name, as `start` and `set` list them; raises CircuitError.
+
+    A lever that is stuck stays where it is.
+    """
     for identifier, values in changes.items():
         element = circuit.element(identifier)
+        held = {name for name in values if is_held(element, values, name)}
         for name, value in values.items():
             state = name == "fault" or (
                 identifier in circuit.components
@@ -243,7 +248,8 @@ def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) ->
             declared = element.state_of(name) if state else element.setting_of(name)
             labels = getattr(element, "labels", {}) if name == "position" else {}
             resolve(value, declared, f"{identifier}.{name}", labels)
-            circuit.set_value(identifier, name, value, state=state)
+            if name not in held:
+                circuit.set_value(identifier, name, value, state=state)
 
 
 def _check_there(circuit: Circuit, changes: Mapping[str, Any], place: str) -> None:

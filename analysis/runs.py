@@ -23,6 +23,7 @@ from analysis.procedures import (
 from analysis.recording import Recording, SignalValue
 from analysis.rest import has_unforeseen_events, is_at_rest
 from analysis.script import Place, Script
+from analysis.stuck_levers import told
 
 _HURRIED_STEPS = 1200
 """Steps after which such a run is given up: a reservoir that is emptied as fast as it fills."""
@@ -205,10 +206,11 @@ class _Runner:
         """Set what the steps that are due set, in order."""
         fired = False
         for step in self.script.due_steps():
+            before = self.motion.circuit
             self.motion.apply(step.changes)
             for identifier, values in step.changes.items():
-                for name, value in values.items():
-                    self.motion.tell(identifier, f"{name} set to {value}")
+                for name in values:
+                    self.motion.tell(identifier, told(before, identifier, values, name))
             fired = True
         if fired and self.at_stage is not None:
             self.at_stage(Stage(self.motion.moment(), self.script.where(), self.motion.steps))
