@@ -22,6 +22,7 @@ from analysis.findings import Verdict
 from analysis.passages import ACTUATORS
 from analysis.procedures import find_procedure
 from analysis.requirements import evaluate_one
+from analysis.variants import with_changes
 from analysis.words import listed
 
 _REFERENCE_SHARE = 0.1
@@ -88,6 +89,8 @@ class _Functions:
     """By number from 1, those that hold, without those of kind `survives`."""
     surviving: dict[int, tuple[int, frozenset[Failure]]] = field(default_factory=dict)
     """Place of a `survives` requirement -> that of its procedure, and what it is about."""
+    varied: dict[int, tuple[Circuit, Reference, frozenset[Failure]]] = field(default_factory=dict)
+    """The same of one that has a `set`: its procedure is run on a circuit of its own."""
     failing: dict[str, str] = field(default_factory=dict)
 
 
@@ -242,10 +245,18 @@ def _told_apart(names: list[str]) -> tuple[str, ...]:
 
 def _note_survives(functions: _Functions, number: int, requirement: Mapping[str, Any]) -> str:
     """Remember what a `survives` requirement is about; why it fails without any failure."""
+    changes = requirement.get("set")
     try:
-        about = _about(functions.circuit, requirement)
+        variant = with_changes(functions.circuit, changes).copy() if changes else functions.circuit
+        about = _about(variant, requirement)
+        own = refer(variant, str(requirement["procedure"]), about) if changes else None
     except CircuitError as error:
         return f"It cannot be shown: {error}."
+    if own is not None:
+        if not own.holds:
+            return f"'{own.name}' fails without any failure: {own.message}"
+        functions.varied[number - 1] = (variant, own, frozenset(about))
+        return ""
     for index, reference in functions.references.items():
         if reference.name == requirement["procedure"]:
             if not reference.holds:
@@ -276,6 +287,11 @@ def _judge(functions: _Functions, failure: Failure) -> Case:
     for index, (procedure, about) in functions.surviving.items():
         if failure in about and effects[procedure].severity == "lost":
             effects[index] = effects[procedure]
+    for index, (variant, reference, about) in functions.varied.items():
+        if failure in about:
+            effect = effect_on_procedure(variant, reference, failure)
+            if effect.severity == "lost":
+                effects[index] = effect
 
     def those(severity: str) -> tuple[str, ...]:
         return tuple(functions.names[i] for i in sorted(effects) if effects[i].severity == severity)

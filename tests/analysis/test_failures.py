@@ -205,6 +205,22 @@ def test_survives_is_lost_by_the_failures_that_it_names_only():
     assert case(table, "L12", "blocked").lost == ("extend",)
 
 
+def test_survives_with_its_own_set_is_judged_on_the_circuit_so_set():
+    """With the hand pump out of action nothing stands in for 0P1; either pump alone would do.
+
+    A load of 9 kN (72 bar on 12.6 cm2) is more than the relief valve of 60 bar lets by: the
+    requirement fails without any failure, and the procedure does not.
+    """
+    alone = _survival(failures=[["0P1", "no_output"]], set={"0P2": {"fault": "no_output"}})
+    heavy = {**_survival(failures=["L8"], set={"1A1": {"load": "9 kN"}}), "name": "heavy"}
+    circuit = _requirements(redundant_press(), alone, heavy)
+    assert [verdict.holds for verdict in evaluate(circuit)] == [False, False]
+    table = failures(circuit)
+    assert case(table, "0P1", "no_output").lost == ("s",)
+    assert list(table.failing) == ["heavy"]
+    assert all("heavy" not in row.lost for row in table.cases)
+
+
 # -- what is not run ----------------------------------------------------------------------
 
 
