@@ -20,6 +20,9 @@ from analysis.values import resolve
 
 Signals = Mapping[str, float | str | bool | None]
 
+STRENGTHS = ("pressure", "force", "torque", "effort")
+"""Signals of which more is stronger, where at least so much is expected."""
+
 DEFAULT_DURATION = 20.0
 """Length of a run that nothing else ends [s]."""
 
@@ -155,7 +158,8 @@ class Expectation:
     """A condition that must hold at some time up to `by` [s], or throughout.
 
     `missed` is the share of its level by which the value missed it: when it first did, or
-    when it was last looked at.
+    when it was last looked at. `strength` is the greatest value in time of what is expected to
+    come to a level (a pressure, force, torque or effort), the least of what must stay at one.
     """
 
     text: str
@@ -164,6 +168,13 @@ class Expectation:
     holds: bool | None = None
     time: float | None = None
     missed: float = inf
+    strength: float | None = None
+
+    @property
+    def is_of_strength(self) -> bool:
+        """Whether more of what is expected would be better: a force, not a place or a limit."""
+        kind = self.condition.signal.rpartition(".")[2]
+        return kind in STRENGTHS and (self.condition.at_least or 0.0) > 0.0
 
     def look(self, time: float, signals: Signals, before_time: float, before: Signals) -> None:
         """Take the signals at this time into account, and those at the step before it."""
@@ -179,6 +190,15 @@ class Expectation:
                 self.holds, self.time = True, reached
         elif self.holds is None:
             self.missed = self.condition.miss(signals)
+        if self.is_of_strength and (self.by is None or time <= self.by + 1e-9):
+            self._weigh(signals.get(self.condition.signal))
+
+    def _weigh(self, value: float | str | bool | None) -> None:
+        if not isinstance(value, float):
+            return
+        if self.strength is not None:
+            value = min(value, self.strength) if self.by is None else max(value, self.strength)
+        self.strength = value
 
     def close(self) -> None:
         """The run is over: what was not met by then is not met."""

@@ -101,11 +101,14 @@ def test_single_points_are_the_subjects_that_cost_a_function():
 
 
 def test_table_in_machine_form_has_the_keys_of_the_contract():
-    """Contract, section 6."""
+    """Contract, section 6; more may stand behind them."""
     form = press_table().as_json()
     assert list(form) == ["functions", "cases", "single_points"]
     assert form["functions"] == ["pump reaches", "hand pump reaches", "survives pumps", "extend"]
-    assert list(form["cases"][0]) == ["subject", "mode", "lost", "degraded"]
+    for row in form["cases"]:
+        assert list(row)[:4] == ["subject", "mode", "lost", "degraded"]
+        assert set(row) <= {"subject", "mode", "lost", "degraded", "reasons", "shares"}
+        assert set(row.get("reasons", {})) == {*row["lost"], *row["degraded"]}
 
 
 def test_a_function_that_fails_anyway_is_listed_apart_and_never_lost():
