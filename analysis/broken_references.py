@@ -1,4 +1,4 @@
-"""Requirements and procedures that name parts which are not there.
+"""Requirements, procedures and roller valves that name parts which are not there.
 
 A part that is deleted from the drawing takes its lines along, but not the requirements
 and procedures that speak of it: they are the reviewer's. They are kept, and found here.
@@ -11,11 +11,13 @@ from typing import Any
 
 from analysis.circuit import Circuit
 from analysis.findings import Finding
+from analysis.words import described
 
 
 def find_broken_references(circuit: Circuit) -> list[Finding]:
-    """One error-level finding for each requirement and procedure that names a missing part."""
-    found = []
+    """One error-level finding for each requirement, procedure and roller valve that names a
+    missing part."""
+    found = list(_untripped(circuit))
     for word, records in (
         ("requirement", circuit.requirements),
         ("procedure", circuit.procedures),
@@ -36,6 +38,25 @@ def find_broken_references(circuit: Circuit) -> list[Finding]:
     return found
 
 
+def _untripped(circuit: Circuit) -> Iterator[Finding]:
+    """Roller valves whose cylinder is not there, or cannot trip anything."""
+    for valve in circuit.components.values():
+        cylinder = str(valve.settings.get("tripped_by") or "")
+        if valve.settings.get("operator") != "roller" or not cylinder:
+            continue
+        part = circuit.components.get(cylinder)
+        if part is not None and "extension" in part.declared.states:
+            continue
+        why = "which has no extension" if part is not None else "which is not there"
+        yield Finding(
+            "broken_reference",
+            "error",
+            (valve.id,),
+            f"{described(valve)} is tripped by {cylinder}, {why}: it stays where it is drawn.",
+            "Name the cylinder that trips it.",
+        )
+
+
 def missing_in(circuit: Circuit, record: Mapping[str, Any]) -> list[str]:
     """The ids that a requirement or procedure names and the circuit does not have, in order."""
     return list(dict.fromkeys(i for i in _named(record) if i not in circuit))
@@ -45,8 +66,7 @@ def _named(record: Mapping[str, Any]) -> Iterator[str]:
     for key in ("from", "other", "may_share"):
         yield from record.get(key, ())
     for failure in record.get("failures", ()):
-        if isinstance(failure, str):
-            yield failure
+        yield failure if isinstance(failure, str) else str(failure[0])
     for port in record.get("targets", ()):
         yield str(port).rpartition(".")[0]
     for key in ("set", "start"):

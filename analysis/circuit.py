@@ -94,7 +94,10 @@ class Circuit:
         identifier, _, name = port.rpartition(".")
         component = self.components.get(identifier)
         if component is None:
-            raise UnknownElement(f"'{port}' names no component; write it like 0P1.outlet")
+            whole = self.components.get(port)
+            like = f"{port}.{whole.declared.ports[0].name}" if whole else "0P1.outlet"
+            what = "port" if whole else "component"
+            raise UnknownElement(f"'{port}' names no {what}; write it like {like}")
         for declared in component.declared.ports:
             if declared.name == name:
                 return identifier, name

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import partial
-from math import inf
 from typing import Any, Literal
 
 from analysis.begin_pressures import Begin
 from analysis.circuit import Circuit
+from analysis.degradation import in_words, largest, shortfalls
 from analysis.failure_modes import (
     Failure,
     under_failure,
@@ -26,29 +26,23 @@ from analysis.requirements import evaluate_one
 from analysis.runs import Stage, run
 from analysis.ways import is_dead, sources_of
 
-LATER = 0.05
-"""Share by which an expectation must be met later to count as degraded."""
-
-_BLINK = 1e-3
-"""Share of the time allowed below which "later" is of no account."""
-
-_UNCLEAR = (0.04, 0.06)
-_UNCLEAR_PRESSURE = (0.01, 0.3)
-"""Delays by such shares are looked at again in a run that is less rough: `LATER` lies within."""
 _NEAR = 0.1
-"""So is a function that is lost by a value that misses its level by less than this share."""
-
-_OF_PRESSURE = ("pressure", "effort", "force")
+"""A function that is lost by a value that misses its level by less than this share is looked at
+again in a run that is less rough."""
 
 Severity = Literal["kept", "degraded", "lost"]
 
 
 @dataclass(frozen=True)
 class Effect:
-    """What a failure does to a function: how grave it is, and why."""
+    """What a failure does to a function: how grave it is, why, and by how much.
+
+    `shares` has `slower` and `weaker`, where it is degraded so: 0.2 for a fifth.
+    """
 
     severity: Severity
     reason: str = ""
+    shares: Mapping[str, float] = field(default_factory=dict)
 
 
 KEPT = Effect("kept")
@@ -65,12 +59,15 @@ def effect_on_procedure(circuit: Circuit, reference: Reference, failure: Failure
     trial = Trial(circuit, reference, failure)
     recording = trial.run(rough)
     if recording.message or _is_lost_narrowly(recording):
-        return _effect(trial.run(fine), fine.times)
-    unclear, others = _unclear(recording, rough.times)
-    if not recording.holds or not unclear or others > LATER:
-        return _effect(recording, rough.times)
+        return _effect(circuit, trial.run(fine), fine)
+    if not recording.holds:
+        return _effect(circuit, recording, rough)
+    found = list(shortfalls(recording.expectations, rough))
+    unclear = [f.number for f in found if f.is_unclear(recording.expectations[f.number])]
+    if not unclear or any(f.counts and f.number not in unclear for f in found):
+        return _effect(circuit, recording, rough)
     # what was clear need not be looked at again
-    return _effect(trial.run(fine, unclear), [fine.times[number] for number in unclear])
+    return _effect(circuit, trial.run(fine, unclear), fine.of(unclear))
 
 
 class Trial:
@@ -102,6 +99,7 @@ class Trial:
             signals=[],
             stop_when_decided=True,
             roughly=course.is_rough,
+            weigh=True,
             motion=partial(self._motion, stage),
             stage=stage,
         )
@@ -119,45 +117,17 @@ def _is_lost_narrowly(recording: Recording) -> bool:
     return any(e.missed < _NEAR for e in recording.expectations if not e.holds)
 
 
-def _unclear(recording: Recording, times: Sequence[float | None]) -> tuple[list[int], float]:
-    """The numbers of the expectations whose delay in a rough run is too near to `LATER` to be
-    relied on, and the longest delay of the others, as a share of the time."""
-    unclear, longest = [], 0.0
-    for number, late, good in _delays(recording, times):
-        signal = recording.expectations[number].condition.signal
-        of_pressure = signal.rpartition(".")[2] in _OF_PRESSURE
-        low, high = _UNCLEAR_PRESSURE if of_pressure else _UNCLEAR
-        if low * good < late < high * good:
-            unclear.append(number)
-        else:
-            longest = max(longest, late / good if good > 0.0 else inf)
-    return unclear, longest
-
-
-def _effect(recording: Recording, times: Sequence[float | None]) -> Effect:
-    """What comes of a run, beside the times at which its expectations are met without failure."""
+def _effect(circuit: Circuit, recording: Recording, course: Course) -> Effect:
+    """What comes of a run, beside the course that the procedure takes without the failure."""
     if not recording.holds:
         return Effect("lost", what_failed(recording))
-    worst, reason = LATER, ""
-    for number, late, good in _delays(recording, times):
-        if late > worst * good:
-            expectation = recording.expectations[number]
-            worst = late / good if good > 0.0 else worst
-            reason = f"{expectation.text}: met after {expectation.time:.3g} s, not {good:.3g} s"
-    return Effect("degraded", reason) if reason else KEPT
-
-
-def _delays(
-    recording: Recording, times: Sequence[float | None]
-) -> Iterator[tuple[int, float, float]]:
-    """Numbers of the expectations that are met later than without the failure: by how much, and
-    when then [s]."""
-    for number, (expectation, good) in enumerate(zip(recording.expectations, times, strict=True)):
-        if good is None or expectation.time is None or expectation.by is None:
-            continue
-        late = expectation.time - good
-        if late > _BLINK * expectation.by:
-            yield number, late, good
+    found = [f for f in shortfalls(recording.expectations, course) if f.counts]
+    if not found:
+        return KEPT
+    worst = max(found, key=lambda f: max(f.slower, f.weaker))
+    expectation = recording.expectations[worst.number]
+    words = ", ".join(in_words(circuit, expectation, worst, course))
+    return Effect("degraded", f"{expectation.text}: {words}", largest(found))
 
 
 # -- requirements -------------------------------------------------------------------------

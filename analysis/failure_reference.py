@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from analysis.circuit import Circuit
@@ -21,18 +21,28 @@ class Course:
     """A run of a procedure without any failure, at one pace.
 
     `times` are those at which its expectations are met [s], None for those that hold
-    throughout; `stages` are where it stood when steps had been worked, each with the failures
-    that would have changed nothing of note up to there.
+    throughout; `strengths` what the pressures and forces among them come to [SI], None for
+    others, empty where none was weighed; `stages` are where it stood when steps had been
+    worked, each with the failures that would have changed nothing of note up to there.
     """
 
     is_rough: bool
     times: tuple[float | None, ...] = ()
+    strengths: tuple[float | None, ...] = ()
     stages: tuple[tuple[Stage, frozenset[Failure]], ...] = ()
 
     def last_same(self, failure: Failure) -> Stage | None:
         """The last stage up to which a run with the failure goes the same way."""
         same = (stage for stage, idle in reversed(self.stages) if failure in idle)
         return next(same, None)
+
+    def of(self, expectations: Sequence[int]) -> Course:
+        """The same, of a procedure that has only these of the expectations, by number."""
+        times, strengths = (
+            tuple(values[number] for number in expectations) if values else ()
+            for values in (self.times, self.strengths)
+        )
+        return replace(self, times=times, strengths=strengths)
 
 
 @dataclass(frozen=True)
@@ -97,12 +107,14 @@ def _follow(
         signals=[],
         stop_when_decided=True,
         roughly=roughly,
+        weigh=True,
         motion=screening,
         at_stage=note,
     )
     seen = _unseen(procedure, list(_changes(procedure)), screens[0].idle())
     own = {f for f in failures if _is_part_of(procedure, f) and not _is_looked_at(procedure, f)}
-    course = Course(roughly, _times(recording), tuple(stages))
+    strengths = tuple(e.strength for e in recording.expectations)
+    course = Course(roughly, _times(recording), strengths, tuple(stages))
     return recording, seen | own, course
 
 

@@ -22,6 +22,7 @@ from analysis.findings import Verdict
 from analysis.passages import ACTUATORS
 from analysis.procedures import find_procedure
 from analysis.requirements import evaluate_one
+from analysis.variants import with_changes
 from analysis.words import listed
 
 _REFERENCE_SHARE = 0.1
@@ -30,13 +31,39 @@ _REFERENCE_SHARE = 0.1
 
 @dataclass(frozen=True)
 class Case:
-    """One failure, and the names of the functions it costs or slows; `reasons` by name."""
+    """One failure, and the names of the functions it costs or degrades; `reasons` by name.
+
+    `shares` tells of degraded functions by name how much `slower` or `weaker` they are: 0.2
+    for a fifth more time, or a fifth less pressure or force.
+    """
 
     subject: str
     mode: str
     lost: tuple[str, ...]
     degraded: tuple[str, ...]
     reasons: Mapping[str, str] = field(default_factory=dict)
+    shares: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    def as_json(self) -> dict[str, Any]:
+        """The machine form of the contract; `reasons` and `shares` only where there are any."""
+        form: dict[str, Any] = {
+            "subject": self.subject,
+            "mode": self.mode,
+            "lost": list(self.lost),
+            "degraded": list(self.degraded),
+        }
+        if self.reasons:
+            form["reasons"] = dict(self.reasons)
+        if self.shares:
+            form["shares"] = {name: dict(shares) for name, shares in self.shares.items()}
+        return form
+
+    def how_much(self, name: str) -> str:
+        """By how much a degraded function is worse: `7 % slower`, `12 % weaker`."""
+        shares = self.shares.get(name, {})
+        return " and ".join(
+            f"{share:.0%} {what}".replace("%", " %") for what, share in shares.items()
+        )
 
 
 @dataclass(frozen=True)
@@ -60,15 +87,7 @@ class FailureTable:
         """The machine form of the contract; `failing` is there only if something fails."""
         form: dict[str, Any] = {
             "functions": list(self.functions),
-            "cases": [
-                {
-                    "subject": case.subject,
-                    "mode": case.mode,
-                    "lost": list(case.lost),
-                    "degraded": list(case.degraded),
-                }
-                for case in self.cases
-            ],
+            "cases": [case.as_json() for case in self.cases],
             "single_points": list(self.single_points),
         }
         if self.failing:
@@ -88,6 +107,8 @@ class _Functions:
     """By number from 1, those that hold, without those of kind `survives`."""
     surviving: dict[int, tuple[int, frozenset[Failure]]] = field(default_factory=dict)
     """Place of a `survives` requirement -> that of its procedure, and what it is about."""
+    varied: dict[int, tuple[Circuit, Reference, frozenset[Failure]]] = field(default_factory=dict)
+    """The same of one that has a `set`: its procedure is run on a circuit of its own."""
     failing: dict[str, str] = field(default_factory=dict)
 
 
@@ -110,7 +131,8 @@ def failures(
     -------
     FailureTable
         A function is lost if it does not hold with the failure, degraded if a procedure
-        meets an expectation more than 5 % later than without.
+        meets an expectation more than 5 % later than without, or if a pressure, force or
+        effort that must come to a level comes to 5 % less than without, in the time it has.
 
     Notes
     -----
@@ -242,10 +264,18 @@ def _told_apart(names: list[str]) -> tuple[str, ...]:
 
 def _note_survives(functions: _Functions, number: int, requirement: Mapping[str, Any]) -> str:
     """Remember what a `survives` requirement is about; why it fails without any failure."""
+    changes = requirement.get("set")
     try:
-        about = _about(functions.circuit, requirement)
+        variant = with_changes(functions.circuit, changes).copy() if changes else functions.circuit
+        about = _about(variant, requirement)
+        own = refer(variant, str(requirement["procedure"]), about) if changes else None
     except CircuitError as error:
         return f"It cannot be shown: {error}."
+    if own is not None:
+        if not own.holds:
+            return f"'{own.name}' fails without any failure: {own.message}"
+        functions.varied[number - 1] = (variant, own, frozenset(about))
+        return ""
     for index, reference in functions.references.items():
         if reference.name == requirement["procedure"]:
             if not reference.holds:
@@ -276,9 +306,15 @@ def _judge(functions: _Functions, failure: Failure) -> Case:
     for index, (procedure, about) in functions.surviving.items():
         if failure in about and effects[procedure].severity == "lost":
             effects[index] = effects[procedure]
+    for index, (variant, reference, about) in functions.varied.items():
+        if failure in about:
+            effect = effect_on_procedure(variant, reference, failure)
+            if effect.severity == "lost":
+                effects[index] = effect
 
     def those(severity: str) -> tuple[str, ...]:
         return tuple(functions.names[i] for i in sorted(effects) if effects[i].severity == severity)
 
     reasons = {functions.names[i]: effects[i].reason for i in sorted(effects) if effects[i].reason}
-    return Case(failure.subject, failure.mode, those("lost"), those("degraded"), reasons)
+    shares = {functions.names[i]: effects[i].shares for i in sorted(effects) if effects[i].shares}
+    return Case(failure.subject, failure.mode, those("lost"), those("degraded"), reasons, shares)

@@ -48,7 +48,7 @@ def _one_sided(asked: Asked, side: Ways, target: str) -> Verdict:
     names = listed((described(circuit.components[s]) for s in side.sources), "or")
     place = described_port(circuit, target)
     if not side.pressed:
-        why = listed(why_unfed(circuit, source) for source in side.sources)
+        why = listed(why_unfed(side.graph, source)[0] for source in side.sources)
     else:
         why = stopped_by(circuit, barriers_before(side.graph, [target], side.pressed))
     return Verdict(asked.name, False, f"There is no way from {names} to {place}: {why}.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 
 from analysis.circuit import Circuit
@@ -10,6 +10,12 @@ from analysis.passages import ACTUATORS, FEEDING, SOURCES, actuator_ports, rolle
 
 _NO_WAY = (*ACTUATORS, "reservoir", "relief_valve")
 _BESIDE = ("pilot", "drain")
+_NO_SUPPLY = {
+    "relief_valve": (("inlet", "outlet"),),
+    "unloading_valve": (("inlet", "return"),),
+    "reducing_valve": (("outlet", "drain"),),
+}
+"""What such parts let off is no supply."""
 
 
 class Ports:
@@ -52,8 +58,16 @@ class Ports:
     @cached_property
     def joined(self) -> list[list[tuple[int, str]]]:
         """By number: (port, element) for all that would be joined to it if nothing were shut."""
+        return self._both_ways(self._joints())
+
+    @cached_property
+    def let_off(self) -> list[list[tuple[int, str]]]:
+        """The same of what a valve lets off when its pressure is reached."""
+        return self._both_ways(self._lets_off())
+
+    def _both_ways(self, joints: Iterable[tuple[str, int, int]]) -> list[list[tuple[int, str]]]:
         joined: list[list[tuple[int, str]]] = [[] for _ in self.names]
-        for element, start, end in self._joints():
+        for element, start, end in joints:
             joined[start].append((end, element))
             joined[end].append((start, element))
         return joined
@@ -74,3 +88,10 @@ class Ports:
             for place, one in enumerate(ports):
                 for other in ports[place + 1 :]:
                     yield component.id, one, other
+
+    def _lets_off(self) -> Iterator[tuple[str, int, int]]:
+        """(element, port, port) of the passages that only let off: they are no supply."""
+        for component in self._circuit.components.values():
+            for ports in _NO_SUPPLY.get(component.kind, ()):
+                one, other = (self.index[f"{component.id}.{port}"] for port in ports)
+                yield component.id, one, other

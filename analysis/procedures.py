@@ -15,9 +15,13 @@ from analysis.circuit import Circuit, is_state
 from analysis.errors import CircuitError, EditError, UnknownElement
 from analysis.part_readings import OPENED_BY_PRESSURE
 from analysis.quantities import parse_quantity
+from analysis.stuck_levers import is_held
 from analysis.values import resolve
 
 Signals = Mapping[str, float | str | bool | None]
+
+STRENGTHS = ("pressure", "force", "torque", "effort")
+"""Signals of which more is stronger, where at least so much is expected."""
 
 DEFAULT_DURATION = 20.0
 """Length of a run that nothing else ends [s]."""
@@ -154,7 +158,8 @@ class Expectation:
     """A condition that must hold at some time up to `by` [s], or throughout.
 
     `missed` is the share of its level by which the value missed it: when it first did, or
-    when it was last looked at.
+    when it was last looked at. `strength` is the greatest value in time of what is expected to
+    come to a level (a pressure, force, torque or effort), the least of what must stay at one.
     """
 
     text: str
@@ -163,6 +168,13 @@ class Expectation:
     holds: bool | None = None
     time: float | None = None
     missed: float = inf
+    strength: float | None = None
+
+    @property
+    def is_of_strength(self) -> bool:
+        """Whether more of what is expected would be better: a force, not a place or a limit."""
+        kind = self.condition.signal.rpartition(".")[2]
+        return kind in STRENGTHS and (self.condition.at_least or 0.0) > 0.0
 
     def look(self, time: float, signals: Signals, before_time: float, before: Signals) -> None:
         """Take the signals at this time into account, and those at the step before it."""
@@ -178,6 +190,15 @@ class Expectation:
                 self.holds, self.time = True, reached
         elif self.holds is None:
             self.missed = self.condition.miss(signals)
+        if self.is_of_strength and (self.by is None or time <= self.by + 1e-9):
+            self._weigh(signals.get(self.condition.signal))
+
+    def _weigh(self, value: float | str | bool | None) -> None:
+        if not isinstance(value, float):
+            return
+        if self.strength is not None:
+            value = min(value, self.strength) if self.by is None else max(value, self.strength)
+        self.strength = value
 
     def close(self) -> None:
         """The run is over: what was not met by then is not met."""
@@ -232,9 +253,13 @@ def parse_procedure(circuit: Circuit, raw: Mapping[str, Any], place: str = "") -
 
 
 def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) -> None:
-    """Set settings and states by name, as `start` and `set` list them; raises CircuitError."""
+    """Set settings and states by name, as `start` and `set` list them; raises CircuitError.
+
+    A lever that is stuck stays where it is.
+    """
     for identifier, values in changes.items():
         element = circuit.element(identifier)
+        held = {name for name in values if is_held(element, values, name)}
         for name, value in values.items():
             state = name == "fault" or (
                 identifier in circuit.components
@@ -243,7 +268,8 @@ def apply_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) ->
             declared = element.state_of(name) if state else element.setting_of(name)
             labels = getattr(element, "labels", {}) if name == "position" else {}
             resolve(value, declared, f"{identifier}.{name}", labels)
-            circuit.set_value(identifier, name, value, state=state)
+            if name not in held:
+                circuit.set_value(identifier, name, value, state=state)
 
 
 def _check_there(circuit: Circuit, changes: Mapping[str, Any], place: str) -> None:

@@ -132,10 +132,18 @@ def _parse_unit(unit: str) -> Any:
     try:
         return registry.parse_units(tidy)
     except Exception as error:  # pint raises many kinds, some of them builtin
-        hint = ""
-        if unit.endswith("a") and unit[:-1] in ("psi", "bar"):
-            hint = "; pressures are gauge: write " + unit[:-1]
-        raise QuantityError(f"'{unit}' is not a known unit{hint}") from error
+        raise QuantityError(f"'{unit}' is not a known unit; {_instead_of(unit, tidy)}") from error
+
+
+def _instead_of(unit: str, tidy: str) -> str:
+    """What to write in place of a unit that there is not."""
+    if unit.endswith("a") and unit[:-1] in ("psi", "bar"):
+        return f"pressures are gauge: write {unit[:-1]}"
+    try:
+        registry.parse_units(tidy.lower())
+    except Exception:  # as above
+        return "write one like psi or gal/min"
+    return f"write {tidy.lower()}"
 
 
 def _parse_number(match: re.Match[str]) -> float:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from analysis.asked import Asked
-from analysis.barriers import barriers_before, stopped_by, why_unfed
+from analysis.barriers import barriers_before, open_ends, stopped_by, why_unfed
 from analysis.findings import Verdict
 from analysis.passages import other_side
-from analysis.ways import Way, Ways
+from analysis.ways import Way, Ways, sources_of
 from analysis.words import along, described, described_port, listed
 
 
@@ -54,8 +54,8 @@ def _not_reached(asked: Asked, ways: Ways, source: str, target: str) -> Verdict:
     supply = ways.supplies[source]
     start = described(circuit.components[source])
     if not supply.reached:
-        why = why_unfed(circuit, source)
-        return Verdict(asked.name, False, f"{place} is not reached: {why}.", (source,))
+        why, ids = why_unfed(graph, source)
+        return Verdict(asked.name, False, f"{place} is not reached: {why}.", tuple(ids))
     barriers = barriers_before(graph, [target], supply.reached)
     return Verdict(
         asked.name,
@@ -70,13 +70,17 @@ def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
     graph, outward = ways.return_reach(other)
     reservoirs = [c for c in circuit.components.values() if c.kind == "reservoir"]
     ends = [f"{c.id}.{port.name}" for c in reservoirs for port in c.declared.ports]
-    barriers = barriers_before(graph, ends, outward)
+    # a return passes neither a pump nor the actuator that it comes from
+    beside = [*sources_of(circuit), other.rpartition(".")[0]]
+    barriers = barriers_before(graph, ends, outward, beside)
+    open_at = [] if barriers else open_ends(graph, outward)
+    why = f"no line leads on from {listed(open_at)}" if open_at else stopped_by(circuit, barriers)
     return Verdict(
         asked.name,
         False,
         f"Nothing can return from {described_port(circuit, other)}, so that pressure at {target} "
-        f"cannot move it: {stopped_by(circuit, barriers)}.",
-        tuple(barriers),
+        f"cannot move it: {why}.",
+        tuple(barriers or dict.fromkeys(port.rpartition(".")[0] for port in open_at)),
     )
 
 
@@ -123,14 +127,18 @@ def reaches_none(asked: Asked) -> Verdict:
                     way.elements,
                     (way.whole,),
                 )
-    barriers = barriers_before(ways.graph, asked.targets, ways.pressed)
+    if ways.pressed:
+        barriers = barriers_before(ways.graph, asked.targets, ways.pressed)
+        why = stopped_by(circuit, barriers)
+    else:
+        unfed = [why_unfed(ways.graph, source) for source in asked.sources]
+        why, barriers = listed(w for w, _ in unfed), [i for _, ids in unfed for i in ids]
     return Verdict(
         asked.name,
         True,
         f"Fluid under pressure from {_sources_named(asked, 'or')} reaches none of "
-        f"{listed((described_port(circuit, t) for t in asked.targets), 'or')}: "
-        f"{stopped_by(circuit, barriers)}.",
-        tuple(barriers),
+        f"{listed((described_port(circuit, t) for t in asked.targets), 'or')}: {why}.",
+        tuple(dict.fromkeys(barriers)),
     )
 
 

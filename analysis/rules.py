@@ -18,6 +18,7 @@ from analysis.liquids import DEFAULT_LIQUID
 from analysis.plumbing import Plumbing
 from analysis.reach import Reach, find_reach
 from analysis.readings import Readings, readings
+from analysis.relief_cover import Limits
 from analysis.resolved import resolve_element
 from analysis.waivers import waiver_words
 
@@ -38,6 +39,11 @@ class Sight:
     def plumbing(self) -> Plumbing:
         """What is joined to what, whatever the levers."""
         return Plumbing(self.circuit)
+
+    @cached_property
+    def limits(self) -> Limits:
+        """Which relief valves limit the pressure at a port."""
+        return Limits(self)
 
     @cached_property
     def readings(self) -> Readings:

@@ -16,7 +16,11 @@ from analysis.words import described, listed
 
 _ISO_1219_2 = "ISO 1219-2, identification code: circuit number, class letter, count (from memory)"
 _CODE = re.compile(r"\d+([A-Z])\d+$")
-_GEAR = re.compile(r"\b(gear|undercarriage|leg|strut)\b", re.IGNORECASE)
+_GEAR = re.compile(
+    r"\b(gear|undercarriage|legs?|struts?|(main|nose|tail)[ -]?wheel)\b", re.IGNORECASE
+)
+_NOT_THE_LEG = re.compile(r"\b(doors?|steering|brakes?|(up|down)?-?locks?)\b", re.IGNORECASE)
+"""What else is worked by a jack at a gear, and holds nothing up."""
 _BY_HAND = ("lever", "push_button", "pedal")
 
 
@@ -28,7 +32,7 @@ _BY_HAND = ("lever", "push_button", "pedal")
 def gear_held_by_pressure_alone(sight: Sight) -> Iterator[Hit]:
     """Positive means other than hydraulic pressure must keep a landing gear extended."""
     for cylinder in sight.of_kind("cylinder", "cylinder_double_rod"):
-        if not _GEAR.search(cylinder.name):
+        if not _GEAR.search(cylinder.name) or _NOT_THE_LEG.search(cylinder.name):
             continue
         values = resolve_element(cylinder)
         locked = values.settings.get("lock", "none") in ("extended", "both")

@@ -7,18 +7,19 @@ from collections.abc import Iterator
 from analysis.circuit import Component
 from analysis.laws.directional import open_paths
 from analysis.lever_sets import NONE
+from analysis.load_pressures import load_pressures
 from analysis.passages import ACTUATORS, SOURCES
 from analysis.plumbing import PIPES, SELECTORS, THROTTLES, Step, pipes_only
+from analysis.relief_cover import (
+    can_let_off,
+    protecting,
+    relief_inlets,
+    to_first_closing,
+)
 from analysis.rules import Hit, Sight, rule
 from analysis.words import described, listed
 
 _ISO_4413 = "ISO 4413, every part protected against over-pressure (as paraphrased in course notes)"
-_ON_WARD = ("check_valve", "filter")
-
-
-def _to_first_closing(step: Step) -> bool:
-    """Onward from a pump to the first thing that can close."""
-    return step.kind in PIPES or (step.kind in _ON_WARD and step.forward)
 
 
 @rule(
@@ -27,8 +28,8 @@ def _to_first_closing(step: Step) -> bool:
 def pump_without_relief(sight: Sight) -> Iterator[Hit]:
     """A fixed pump needs a relief valve ahead of the first thing that can close."""
     for pump in sight.of_kind("fixed_pump"):
-        region = sight.plumbing.flood([f"{pump.id}.outlet"], _to_first_closing)
-        if not any(port.endswith(".inlet") for port in _relief_inlets(sight, region)):
+        region = sight.plumbing.flood([f"{pump.id}.outlet"], to_first_closing)
+        if not any(port.endswith(".inlet") for port in relief_inlets(sight, region)):
             yield Hit(
                 (pump.id,),
                 f"There is no relief valve between {described(pump)} and the first valve that "
@@ -36,55 +37,70 @@ def pump_without_relief(sight: Sight) -> Iterator[Hit]:
             )
 
 
-def _relief_inlets(sight: Sight, region: set[str]) -> list[str]:
-    return [port for port in region if port.endswith(".inlet")
-            and sight.plumbing.kind_at(port) == "relief_valve"]  # fmt: skip
-
-
-def _protecting(sight: Sight, port: str) -> list[Component]:
-    """The relief valves that stand at the port, or behind nothing that can close."""
-    region = sight.plumbing.flood([port], _to_first_closing)
-    ids = {p.rpartition(".")[0] for p in _relief_inlets(sight, region)}
-    return [sight.circuit.components[i] for i in sorted(ids)]
-
-
 @rule("warning", _ISO_4413, "Set the relief valve below the rating, or fit a part rated higher.")
 def relief_above_rating(sight: Sight) -> Iterator[Hit]:
     """A relief valve protects only what is rated for its set pressure."""
-    for part in sight.of_kind("fixed_pump", "compensated_pump", "pressure_gauge", "test_point"):
-        port = "outlet" if part.kind.endswith("pump") else "A"
-        rating_name = "rated_pressure" if part.kind.endswith("pump") else "range"
-        if rating_name not in part.settings:
+    for part, ports, name in _ratings(sight):
+        if name not in part.settings:
             continue  # a rating that nobody gave proves nothing
-        valves = _protecting(sight, f"{part.id}.{port}")
-        rating = sight.setting(part, rating_name)
-        if valves and min(sight.setting(v, "set_pressure") for v in valves) > rating * 1.0001:
+        rating = sight.setting(part, name)
+        valves = [valve for port in ports for valve in sight.limits.at(port, in_full=True)]
+        above = [v for v in valves if v is not None and _set_at(sight, v) > rating * 1.0001]
+        if above:
             yield Hit(
-                (valves[0].id, part.id),
-                f"{described(valves[0])} opens only above the {rating_name.replace('_', ' ')} "
+                (above[0].id, part.id),
+                f"{described(above[0])} opens only above the {name.replace('_', ' ')} "
                 f"of {described(part)}.",
             )
 
 
+def _ratings(sight: Sight) -> Iterator[tuple[Component, tuple[str, ...], str]]:
+    """(part, its ports that see the pressure, the setting that says what it stands)."""
+    for part in sight.of_kind("fixed_pump", "compensated_pump"):
+        yield part, (f"{part.id}.outlet",), "rated_pressure"
+    for part in sight.of_kind("pressure_gauge", "test_point"):
+        yield part, (f"{part.id}.A",), "range"
+    for part in sight.of_kind("hydraulic_motor"):
+        yield part, (f"{part.id}.A", f"{part.id}.B"), "rated_pressure"
+
+
+def _set_at(sight: Sight, valve: Component) -> float:
+    return sight.setting(valve, "set_pressure")
+
+
 @rule("warning", "common practice", "Set the relief valve above the highest working pressure.")
 def relief_below_working_pressure(sight: Sight) -> Iterator[Hit]:
-    """A relief valve that opens in ordinary work turns all power into heat."""
-    for part, port, name in _working_pressures(sight):
-        working = sight.setting(part, name)
-        for valve in _protecting(sight, port):
-            if sight.setting(valve, "set_pressure") < working * 0.9999:
-                yield Hit(
-                    (valve.id, part.id),
-                    f"{described(valve)} opens below the {name.replace('_', ' ')} of "
-                    f"{described(part)}.",
-                )
+    """A relief valve that opens in ordinary work turns all power into heat, and lifts no load."""
+    for part, port, working, what in _working_pressures(sight):
+        valves = sight.limits.at(port, in_full=False)
+        if not valves or any(v is None or _set_at(sight, v) >= working * 0.9999 for v in valves):
+            continue  # a source that comes to more does the work
+        valve = max((v for v in valves if v is not None), key=lambda v: _set_at(sight, v))
+        yield Hit(
+            (valve.id, part.id),
+            f"{described(valve)} opens below the {what} of {described(part)}"
+            + (f", {working / 1e5:.0f} bar." if what == _LOADED else "."),
+        )
 
 
-def _working_pressures(sight: Sight) -> Iterator[tuple[Component, str, str]]:
+_LOADED = "pressure that moves the load"
+
+
+def _working_pressures(sight: Sight) -> Iterator[tuple[Component, str, float, str]]:
+    """(part, port, pressure [Pa] that it works at there, what that is)."""
     for pump in sight.of_kind("compensated_pump"):
-        yield pump, f"{pump.id}.outlet", "cutoff_pressure"
+        cutoff = sight.setting(pump, "cutoff_pressure")
+        yield pump, f"{pump.id}.outlet", cutoff, "cutoff pressure"
     for valve in sight.of_kind("unloading_valve"):
-        yield valve, f"{valve.id}.outlet", "cut_out_pressure"
+        # the relief valve may stand at the pump or at the accumulator
+        port = "outlet" if protecting(sight, f"{valve.id}.outlet") else "inlet"
+        cut_out = sight.setting(valve, "cut_out_pressure")
+        yield valve, f"{valve.id}.{port}", cut_out, "cut out pressure"
+    for valve in sight.of_kind("sequence_valve", "priority_valve"):
+        yield valve, f"{valve.id}.inlet", _set_at(sight, valve), "set pressure"
+    for part in sight.of_kind(*ACTUATORS):
+        for port, working in load_pressures(part).items():
+            yield part, f"{part.id}.{port}", working, _LOADED
 
 
 def _leaks_away(step: Step) -> bool:
@@ -155,7 +171,9 @@ def _breathes(sight: Sight, region: set[str]) -> bool:
         kind, name = sight.plumbing.kind_at(port), port.rpartition(".")[2]
         if kind in ("reservoir", "accumulator", "compensated_pump"):
             return True
-        if kind in ("relief_valve", "unloading_valve") and name == "inlet":
+        if kind == "unloading_valve" and name == "inlet":
+            return True
+        if kind == "relief_valve" and name == "inlet" and can_let_off(sight, _owner(sight, port)):
             return True
         if kind in SELECTORS and not _can_shut(_owner(sight, port), name):
             return True
@@ -221,7 +239,7 @@ def _rod_end_holder(sight: Sight, cylinder: Component, ratio: float) -> Componen
     """What can hold the rod end while the cap is pressed; None if nothing does, or a relief
     valve protects it."""
     region = sight.plumbing.flood([f"{cylinder.id}.rod"], pipes_only)
-    if _relief_inlets(sight, region):
+    if relief_inlets(sight, region):
         return None
     for port in sorted(region):
         part = sight.circuit.components[port.rpartition(".")[0]]
@@ -236,7 +254,7 @@ def _rod_end_holder(sight: Sight, cylinder: Component, ratio: float) -> Componen
             and name == "outlet"
             and sight.setting(part, "pilot_ratio") <= ratio
         )
-        if throttled or balanced or locked:
+        if throttled or balanced or locked or part.kind == "shutoff_valve":
             return part
     return None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from math import pi
 
@@ -29,6 +30,16 @@ DEEPEST_SUCTION = -16.9e3
 (pump makers' guides for petroleum fluids, from memory)."""
 
 
+_EMERGENCY = re.compile(r"\b(emergency|standby|stand-by|auxiliary)\b", re.IGNORECASE)
+
+
+def _for_emergencies(sight: Sight) -> Iterator[Component]:
+    """Hand pumps, and power pumps that are named after their purpose."""
+    for pump in sight.of_kind(*PUMPS):
+        if pump.kind == "hand_pump" or _EMERGENCY.search(pump.name):
+            yield pump
+
+
 def _drawn_from(sight: Sight, pump: Component) -> set[str]:
     """The reservoir ports that the pump's suction line leads to."""
     region = sight.plumbing.flood([f"{pump.id}.inlet"], _against_flow)
@@ -43,15 +54,15 @@ def _against_flow(step: Step) -> bool:
 
 @rule("warning", _HANDBOOKS, "Let the hand pump draw from the bottom outlet, the reserve.")
 def emergency_pump_above_standpipe(sight: Sight) -> Iterator[Hit]:
-    """A hand pump on the standpipe loses its fluid together with the power pump."""
-    for pump in sight.of_kind("hand_pump"):
+    """A hand or emergency pump on the standpipe loses its fluid together with the power pump."""
+    for pump in _for_emergencies(sight):
         ports = _drawn_from(sight, pump)
         names = {port.rpartition(".")[2] for port in ports}
         if "standpipe" in names and "supply" not in names:
             yield Hit(
                 (pump.id, _first_id(ports)),
                 f"{described(pump)} draws above the standpipe: of the reserve below it nothing "
-                "is left to pump by hand.",
+                f"is left to pump{' by hand' if pump.kind == 'hand_pump' else ''}.",
             )
 
 
@@ -61,12 +72,13 @@ def reserve_not_kept(sight: Sight) -> Iterator[Hit]:
     drawn = {pump.id: _drawn_from(sight, pump) for pump in sight.of_kind(*PUMPS)}
     by_hand = {
         port.rpartition(".")[0]: pump.id
-        for pump in sight.of_kind("hand_pump")
+        for pump in _for_emergencies(sight)
         for port in drawn[pump.id]
         if port.endswith(".supply")
     }
+    emergency = {pump.id for pump in _for_emergencies(sight)}
     for pump in sight.of_kind("fixed_pump", "compensated_pump"):
-        for port in sorted(drawn[pump.id]):
+        for port in sorted(drawn[pump.id]) if pump.id not in emergency else ():
             reservoir = port.rpartition(".")[0]
             if port.endswith(".supply") and reservoir in by_hand:
                 yield Hit(

@@ -23,6 +23,7 @@ from analysis.procedures import (
 from analysis.recording import Recording, SignalValue
 from analysis.rest import has_unforeseen_events, is_at_rest
 from analysis.script import Place, Script
+from analysis.stuck_levers import told
 
 _HURRIED_STEPS = 1200
 """Steps after which such a run is given up: a reservoir that is emptied as fast as it fills."""
@@ -55,6 +56,7 @@ def run(
     progress: Callable[[float], None] | None = None,
     stop_when_decided: bool = False,
     roughly: bool = False,
+    weigh: bool = False,
     motion: Callable[[Circuit], Motion] = Motion,
     at_stage: Callable[[Stage], None] | None = None,
     stage: Stage | None = None,
@@ -80,6 +82,9 @@ def run(
         are still open when one has failed are then said not to hold.
     roughly
         Such a run may be rough about how fast pressures rise (`analysis.pace.rough`).
+    weigh
+        Such a run goes on, when all is decided, up to the time by which a pressure, force or
+        effort is expected: its `strength` is then the greatest there is.
     motion
         Makes the motion from the circuit as the procedure starts it.
     at_stage
@@ -116,6 +121,7 @@ def run(
         runner.go_on_from(stage)
     if stop_when_decided:
         runner.hurry(rough if roughly else deciding)
+        runner.weighing = weigh
     return runner.work()
 
 
@@ -140,7 +146,7 @@ class _Runner:
         self.samples = 0
         self.asked = _asked_of(plan)
         self.needed = None if wanted is None else {*wanted, *self.asked}
-        self.hurried = False
+        self.hurried = self.weighing = False
 
     def go_on_from(self, stage: Stage) -> None:
         """Count on from where a run before it had got to."""
@@ -165,6 +171,11 @@ class _Runner:
             recording.accounts = self.motion.accounts.close()
         recording.steps = self.motion.steps
         recording.message = self.motion.message
+        if recording.message and self.weighing and self._is_met():
+            # all was decided before that; only what it would have come to is not known
+            recording.message = ""
+            for expectation in recording.expectations:
+                expectation.strength = None
         return recording
 
     def _work(self) -> None:
@@ -195,20 +206,33 @@ class _Runner:
         expectations = self.script.plan.expectations
         if any(e.holds is False for e in expectations):
             return True
-        if all(e.by is not None and e.holds for e in expectations):
+        if self._is_met() and not (self.weighing and self._may_grow()):
             return True
         waiting = self.script.waiting
         ahead = any(step.at is not None for step in waiting) or self.script.due is not None
         return not ahead and is_at_rest(self.motion, self.end - self.motion.time)
 
+    def _is_met(self) -> bool:
+        """Whether all that is expected has come about, and nothing must hold throughout."""
+        return all(e.by is not None and e.holds for e in self.script.plan.expectations)
+
+    def _may_grow(self) -> bool:
+        """Whether there is time left for a pressure or force to come to more than was expected."""
+        before = self.motion.time + 1e-9
+        return any(
+            e.is_of_strength and e.by is not None and before < e.by
+            for e in self.script.plan.expectations
+        )
+
     def _fire_due_steps(self) -> bool:
         """Set what the steps that are due set, in order."""
         fired = False
         for step in self.script.due_steps():
+            before = self.motion.circuit
             self.motion.apply(step.changes)
             for identifier, values in step.changes.items():
-                for name, value in values.items():
-                    self.motion.tell(identifier, f"{name} set to {value}")
+                for name in values:
+                    self.motion.tell(identifier, told(before, identifier, values, name))
             fired = True
         if fired and self.at_stage is not None:
             self.at_stage(Stage(self.motion.moment(), self.script.where(), self.motion.steps))

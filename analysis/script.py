@@ -16,7 +16,7 @@ class Place:
     """How far a procedure has been worked: what it takes to go on from there.
 
     `done` steps have been worked; `seen` holds, for each expectation, whether it holds, since
-    when [s], and by how much it was missed. The others are as in `Script`.
+    when [s], by how much it was missed, and its strength. The others are as in `Script`.
     """
 
     done: int = 0
@@ -25,7 +25,7 @@ class Place:
     now: Signals = field(default_factory=dict)
     before: Signals = field(default_factory=dict)
     last_step: float = 0.0
-    seen: tuple[tuple[bool | None, float | None, float], ...] = ()
+    seen: tuple[tuple[bool | None, float | None, float, float | None], ...] = ()
 
 
 class Script:
@@ -60,12 +60,12 @@ class Script:
         self.now, self.before = place.now, place.before
         self.last_step = place.last_step
         for expectation, seen in zip(plan.expectations, place.seen, strict=bool(place.seen)):
-            expectation.holds, expectation.time, expectation.missed = seen
+            expectation.holds, expectation.time, expectation.missed, expectation.strength = seen
         self.is_closed = False
 
     def where(self) -> Place:
         """How far it has got."""
-        seen = tuple((e.holds, e.time, e.missed) for e in self.plan.expectations)
+        seen = tuple((e.holds, e.time, e.missed, e.strength) for e in self.plan.expectations)
         done = len(self.plan.steps) - len(self.waiting)
         return Place(done, self.due, self.time, self.now, self.before, self.last_step, seen)
 

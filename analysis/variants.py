@@ -8,6 +8,7 @@ from typing import Any
 
 from analysis.circuit import Circuit, Component, Element, is_state
 from analysis.errors import EditError
+from analysis.stuck_levers import is_held
 from analysis.values import check_value
 
 
@@ -55,6 +56,7 @@ def with_changes(circuit: Circuit, changes: Mapping[str, Mapping[str, Any]]) -> 
 def _changed(element: Element, values: Mapping[str, Any]) -> Element:
     twin = replace(element, settings=dict(element.settings), state=dict(element.state))
     for name, value in values.items():
+        held = is_held(element, values, name)
         if isinstance(element, Component):
             state = is_state(element.declared, name, value)
             labels = element.labels if name == "position" else {}
@@ -62,5 +64,6 @@ def _changed(element: Element, values: Mapping[str, Any]) -> Element:
             state, labels = name == "fault", {}
         declared = element.state_of(name) if state else element.setting_of(name)
         check_value(value, declared, f"{element.id}.{name}", labels)
-        (twin.state if state else twin.settings)[name] = value
+        if not held:
+            (twin.state if state else twin.settings)[name] = value
     return twin

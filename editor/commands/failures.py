@@ -71,7 +71,7 @@ def _print(circuit: Circuit, table: FailureTable) -> None:
             circuit.element(case.subject).name,
             case.mode.replace("_", " "),
             " ".join(code[name] for name in case.lost),
-            " ".join(code[name] for name in case.degraded),
+            ", ".join(f"{code[name]} {case.how_much(name)}".strip() for name in case.degraded),
         )
         for case in table.cases
         if case.lost or case.degraded

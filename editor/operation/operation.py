@@ -22,6 +22,7 @@ from analysis.motion_readings import motion_readings
 from analysis.procedures import Procedure, apply_changes
 from analysis.recording import Event
 from analysis.script import Script
+from analysis.stuck_levers import told
 from editor.listening import listen
 from editor.operation.history import History
 
@@ -250,13 +251,14 @@ class Operation(QObject):
         """Set a state in the motion only; the circuit stays as drawn."""
         assert self.motion is not None
         self.resume_here()
+        before = self.motion.circuit
         try:
             self.motion.apply({identifier: {name: value}})
         except CircuitError as error:
             self.failed.emit(str(error))
             return
         self.deeds.append(Deed(self.motion.time, identifier, name, value))
-        self.motion.tell(identifier, f"{name} set to {value}")
+        self.motion.tell(identifier, told(before, identifier, {name: value}, name))
         if not self.running:
             self.motion.settle()
             self._show()
@@ -329,12 +331,13 @@ class Operation(QObject):
         script.look(motion.time, motion.signals())
         fired = False
         for step in script.due_steps():
+            before = motion.circuit
             motion.apply(step.changes)
             fired = True
             for identifier, values in step.changes.items():
                 for name, value in values.items():
                     self.deeds.append(Deed(motion.time, identifier, name, value))
-                    motion.tell(identifier, f"{name} set to {value}")
+                    motion.tell(identifier, told(before, identifier, values, name))
         if fired:
             motion.settle()
         script.mark_late()

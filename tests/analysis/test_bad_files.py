@@ -113,7 +113,7 @@ BAD_VALUES: list[tuple[str, Any, str, str]] = [
     ("lines/1/id", "0P1", "lines[1].id", "taken"),
     ("lines/1/to", "9V9.P", "lines[1].to", "9V9"),
     ("lines/1/to", "1V1.Q", "lines[1].to", "P, T, A, B"),
-    ("lines/1/to", "1V1", "lines[1].to", "names no component"),
+    ("lines/1/to", "1V1", "lines[1].to", "names no port; write it like 1V1."),
     ("lines/1/to", "0P1.outlet", "lines[1].to", "itself"),
     ("lines/1/role", "water", "lines[1].role", "suction"),
     ("lines/1/bore", "0 in", "lines[1].bore", "greater than zero"),

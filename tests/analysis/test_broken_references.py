@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 import editor
-from analysis import check, read_circuit, write_circuit
-from analysis.broken_references import missing_in
+from analysis import Circuit, check, read_circuit, write_circuit
+from analysis.broken_references import find_broken_references, missing_in
 
 SAMPLES = sorted((Path(editor.__file__).parent.parent / "sample_circuits").glob("*.circuit.json"))
 
@@ -42,3 +42,25 @@ def test_broken_requirement_fails_and_says_what_is_missing():
     assert not result.ok
     spoken = [r["name"] for r in circuit.requirements if "2P1" in r.get("from", ())]
     assert all(not v.holds for v in result.requirements if v.name in spoken)
+
+
+def test_a_failure_given_with_its_mode_names_its_part_too():
+    """`[id, mode]` as well as the id alone."""
+    wanted = {"name": "s", "kind": "survives", "procedure": "p"}
+    for failures in (["L9"], [["L9", "blocked"]]):
+        assert missing_in(Circuit(), {**wanted, "failures": failures}) == ["L9"]
+
+
+@pytest.mark.parametrize(
+    ("tripped_by", "words"),
+    [("1A1", ""), ("9A9", "9A9, which is not there"), ("0Z1", "0Z1, which has no extension")],
+)
+def test_a_roller_valve_whose_cylinder_is_not_there_is_told(tripped_by, words):
+    """It would never be tripped; the cylinder may have been deleted."""
+    circuit = Circuit()
+    circuit.add("cylinder", id="1A1")
+    circuit.add("reservoir", id="0Z1")
+    circuit.add("valve_3_2", id="1V1", operator="roller", tripped_by=tripped_by, trips_at="1 cm")
+    found = find_broken_references(circuit)
+    assert [f.subjects for f in found] == ([("1V1",)] if words else [])
+    assert all(words in f.message and f.severity == "error" for f in found)

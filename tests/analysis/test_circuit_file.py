@@ -144,7 +144,7 @@ WRONG = [
     ((*L0, "to"), "0P1.outlet", "lines[0].to", "itself"),
     ((*L0, "to"), "9V9.P", "lines[0].to", "names no component"),
     ((*L0, "to"), "1V1.X", "lines[0].to", "P, T, A, B"),
-    ((*L0, "from"), "0P1", "lines[0].from", "like 0P1.outlet"),
+    ((*L0, "from"), "0P1", "lines[0].from", "like 0P1.inlet"),
     ((*L0, "id"), "0P1", "lines[0].id", "taken"),
     ((*L0, "bore"), "-1 in", "lines[0].bore", "greater than zero"),
     ((*L0, "role"), "vent", "lines[0].role", "suction"),

@@ -101,11 +101,14 @@ def test_single_points_are_the_subjects_that_cost_a_function():
 
 
 def test_table_in_machine_form_has_the_keys_of_the_contract():
-    """Contract, section 6."""
+    """Contract, section 6; more may stand behind them."""
     form = press_table().as_json()
     assert list(form) == ["functions", "cases", "single_points"]
     assert form["functions"] == ["pump reaches", "hand pump reaches", "survives pumps", "extend"]
-    assert list(form["cases"][0]) == ["subject", "mode", "lost", "degraded"]
+    for row in form["cases"]:
+        assert list(row)[:4] == ["subject", "mode", "lost", "degraded"]
+        assert set(row) <= {"subject", "mode", "lost", "degraded", "reasons", "shares"}
+        assert set(row.get("reasons", {})) == {*row["lost"], *row["degraded"]}
 
 
 def test_a_function_that_fails_anyway_is_listed_apart_and_never_lost():
@@ -203,6 +206,22 @@ def test_survives_is_lost_by_the_failures_that_it_names_only():
     table = failures(circuit)
     assert case(table, "L11", "blocked").lost == ("s", "extend")
     assert case(table, "L12", "blocked").lost == ("extend",)
+
+
+def test_survives_with_its_own_set_is_judged_on_the_circuit_so_set():
+    """With the hand pump out of action nothing stands in for 0P1; either pump alone would do.
+
+    A load of 9 kN (72 bar on 12.6 cm2) is more than the relief valve of 60 bar lets by: the
+    requirement fails without any failure, and the procedure does not.
+    """
+    alone = _survival(failures=[["0P1", "no_output"]], set={"0P2": {"fault": "no_output"}})
+    heavy = {**_survival(failures=["L8"], set={"1A1": {"load": "9 kN"}}), "name": "heavy"}
+    circuit = _requirements(redundant_press(), alone, heavy)
+    assert [verdict.holds for verdict in evaluate(circuit)] == [False, False]
+    table = failures(circuit)
+    assert case(table, "0P1", "no_output").lost == ("s",)
+    assert list(table.failing) == ["heavy"]
+    assert all("heavy" not in row.lost for row in table.cases)
 
 
 # -- what is not run ----------------------------------------------------------------------

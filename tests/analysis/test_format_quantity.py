@@ -3,7 +3,8 @@
 import pytest
 
 from analysis import Circuit
-from analysis.quantities import LEAST_SHOWN, format_quantity, in_unit
+from analysis.errors import QuantityError
+from analysis.quantities import LEAST_SHOWN, format_quantity, in_unit, parse_quantity
 from editor.unit_presets import DisplayUnits
 
 
@@ -56,3 +57,19 @@ def test_a_bare_number_has_no_unit():
     """A ratio is shown as it is."""
     units = DisplayUnits(Circuit())
     assert units.number(0.5, "number") == units.format(0.5, "number") == "0.5"
+
+
+@pytest.mark.parametrize(
+    ("text", "mend"),
+    [
+        ("1000 PSI", "write psi"),
+        ("10 GPM", "write gpm"),
+        ("10 Bar", "write bar"),
+        ("10 bara", "pressures are gauge: write bar"),
+        ("2 inchworms", "write one like psi or gal/min"),
+    ],
+)
+def test_a_unit_that_there_is_not_is_refused_with_what_to_write(text, mend):
+    """Capitals are told apart, since mPa is no MPa; the message says how it is spelt."""
+    with pytest.raises(QuantityError, match=f"not a known unit; {mend}$"):
+        parse_quantity(text, "pressure")

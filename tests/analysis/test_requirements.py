@@ -349,7 +349,7 @@ def test_a_side_without_a_way_is_not_independent_and_is_named() -> None:
         ({"kind": "reaches", "from": ["0V1"], "targets": ["1A1.cap"]}, "0V1 supplies nothing"),
         ({"kind": "reaches", "from": [], "targets": ["1A1.cap"]}, "names no source"),
         ({"kind": "reaches", "from": ["0P1"]}, "names no targets"),
-        ({"kind": "reaches", "from": ["0P1"], "targets": ["1A1"]}, "names no component"),
+        ({"kind": "reaches", "from": ["0P1"], "targets": ["1A1"]}, "like 1A1.cap"),
         ({"kind": "reaches", "from": ["0P1"], "targets": ["1A1.top"]}, "has no port 'top'"),
         ({"kind": "reaches", "from": ["0P1"], "targets": [3]}, "list of ids"),
         (
