@@ -16,7 +16,7 @@ _NO_SUPPLY = {
     "unloading_valve": (("inlet", "return"),),
     "reducing_valve": (("outlet", "drain"),),
 }
-"""What such parts let off is no supply: they are named where nothing else stands there."""
+"""What such parts let off counts as no way: they are named where nothing else stands there."""
 _BESIDE = ("pilot", "drain")
 
 
@@ -143,7 +143,7 @@ def why_stopped(circuit: Circuit, element: str) -> str:
     if found.kind in SOURCES:
         return f"{name} is not named as a source"
     if found.kind == "relief_valve":
-        return f"what {name}, a relief valve, lets off is no supply"
+        return f"{name} is a relief valve, which counts as no way"
     if found.kind == "hydraulic_fuse":
         return f"{name} has closed"
     if found.kind == "adjustable_restrictor":

@@ -6,6 +6,7 @@ from analysis.asked import Asked
 from analysis.barriers import Barriers, open_ends, stopped_by, why_unfed
 from analysis.findings import Verdict
 from analysis.passages import actuator_ports, other_side
+from analysis.port_graph import flood
 from analysis.ways import Way, Ways, sources_of
 from analysis.words import along, described, described_port, listed
 
@@ -73,13 +74,11 @@ def _not_reached(asked: Asked, ways: Ways, source: str, target: str) -> Verdict:
     if not supply.reached:
         why, ids = why_unfed(graph, source)
         return Verdict(asked.name, False, f"{place} is not reached: {why}.", tuple(ids))
-    barriers = Barriers(graph).before([target], supply.reached)
-    return Verdict(
-        asked.name,
-        False,
-        f"{start} does not reach {place}: {stopped_by(circuit, barriers)}.",
-        tuple(barriers),
-    )
+    barriers = Barriers(graph, asked.sources).before([target], supply.reached)
+    why = stopped_by(circuit, barriers)
+    if flood(graph.out, 1 << supply.outlet, graph.all) & graph.bit(target):
+        why = f"the fluid that {start} draws would have to take the same way"
+    return Verdict(asked.name, False, f"{start} does not reach {place}: {why}.", tuple(barriers))
 
 
 def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
@@ -91,7 +90,9 @@ def _no_return(asked: Asked, ways: Ways, target: str, other: str) -> Verdict:
     beside = [*sources_of(circuit), other.rpartition(".")[0]]
     barriers = Barriers(graph, beside).before(ends, outward)
     open_at = [] if barriers else open_ends(graph, outward)
-    why = f"no line leads on from {listed(open_at)}" if open_at else stopped_by(circuit, barriers)
+    why = stopped_by(circuit, barriers) if barriers else "no line leads on to a reservoir"
+    if open_at:
+        why = f"no line leads on from {listed(open_at, most=_TOLD)}"
     return Verdict(
         asked.name,
         False,
@@ -145,7 +146,7 @@ def reaches_none(asked: Asked) -> Verdict:
                     (way.whole,),
                 )
     if ways.pressed:
-        barriers = Barriers(ways.graph).before(asked.targets, ways.pressed)
+        barriers = Barriers(ways.graph, asked.sources).before(asked.targets, ways.pressed)
         why = stopped_by(circuit, barriers)
     else:
         unfed = [why_unfed(ways.graph, source) for source in asked.sources]
