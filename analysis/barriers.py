@@ -56,6 +56,9 @@ def _joints(graph: PortGraph) -> Iterator[tuple[str, int, int]]:
     for component in graph.circuit.components.values():
         if component.kind in _NO_WAY and component.kind != "hydraulic_motor":
             continue
+        if component.kind in SOURCES and component.id in graph.spans:
+            # one that supplies is where the fluid comes from, it cannot be what stops it
+            continue
         ports = [
             graph.index[f"{component.id}.{port.name}"]
             for port in component.declared.ports

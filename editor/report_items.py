@@ -27,12 +27,14 @@ from analysis.report_blocks import (
     Heading,
     Paragraph,
     Signatures,
+    SmallList,
     Span,
     Table,
     Text,
     WayDrawing,
     bold,
     heading_text,
+    italic,
     set_text,
 )
 from editor import theme
@@ -43,10 +45,10 @@ _HEADINGS = {1: (17.0, 0.0), 2: (12.5, 8.0), 3: (9.5, 4.5)}
 """Level -> size of letters [pt], space above [mm]."""
 _TEXT, _SMALL, _CELL = 8.5, 7.0, 7.5
 """Sizes of letters [pt]."""
-_SIGN_HEIGHT = 9.0
+_SIGN_HEIGHT = 8.0
 _CONTENTS_COLUMNS = 3
 _SHORT = 8
-"""Rows of a table that is kept whole."""
+"""Rows of a table, or points of a list, that is kept whole."""
 _PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
 """Around the text of a cell [mm]."""
 _BETWEEN_TABLES = 5.0
@@ -157,7 +159,7 @@ class Setter:
         sections = [b for b in blocks if isinstance(b, Heading) and b.level == 2]
         before: Block | None = None
         for block, after in zip(blocks, (*blocks[1:], None), strict=True):
-            leads = isinstance(after, Table | WayDrawing | Bullets)
+            leads = isinstance(after, Table | WayDrawing | Bullets | SmallList)
             match block:
                 case Heading():
                     yield self._heading(block)
@@ -165,6 +167,8 @@ class Setter:
                     yield self._paragraph(block, keep=leads or block.keep)
                 case Bullets():
                     yield from self._bullets(block)
+                case SmallList():
+                    yield from self._small_list(block)
                 case Frame():
                     yield self._frame(block)
                 case Table():
@@ -175,7 +179,7 @@ class Setter:
                 case Contents():
                     yield from self._contents(sections)
                 case WayDrawing():
-                    yield from self._way(block)
+                    yield from self._way(block, keep=leads)
             before = block
 
     # -- text ------------------------------------------------------------------------
@@ -225,11 +229,23 @@ class Setter:
 
     def _bullets(self, block: Bullets) -> Iterator[Row]:
         left = 4.0 * self.dots
-        for item in block.items:
+        count = len(block.items)
+        for number, item in enumerate(block.items):
             mark = self._lines(set_text("•"), left, _TEXT)
             lines = self._lines(item, self.width - left, _TEXT)
             cells = [(1.5 * self.dots, mark), (left, lines)]
-            yield Row(cells, 0.0, None, space=0.9 * self.dots)
+            together = _together(number, count)
+            yield Row(cells, 0.0, None, space=0.9 * self.dots, keep=together)
+
+    def _small_list(self, block: SmallList) -> Iterator[Item]:
+        again = self._lines(set_text(italic(block.continued)), self.width, _SMALL)
+        head = Piece(again.height + 0.6 * self.dots, again.paint)
+        for number, item in enumerate(block.items):
+            lines = self._lines(item, self.width, _SMALL)
+            first, last = number == 0, number == len(block.items) - 1
+            space = 1.6 * self.dots if first else 0.0
+            # all ask for the page of the first: what of them does not fit there goes over
+            yield Row([(0.0, lines)], 0.0, None, space, keep=not last, head=None if first else head)
 
     def _frame(self, block: Frame) -> Piece:
         pad = 3.0 * self.dots
@@ -281,9 +297,7 @@ class Setter:
                 for n, (text, (left, width)) in enumerate(zip(texts, columns, strict=True))
             ]
             last = number == count - 1
-            # a short table stays whole; of no other does one row stand alone under its head
-            together = number in (0, count - 2) or (count <= _SHORT and not last)
-            together = together and not last
+            together = _together(number, count)
             yield Row(cells_of, pad, self._foot(last), keep=together, head=head)
 
     def _foot(self, last: bool) -> Paint:
@@ -340,7 +354,7 @@ class Setter:
 
     # -- drawings --------------------------------------------------------------------
 
-    def _way(self, block: WayDrawing) -> Iterator[Item]:
+    def _way(self, block: WayDrawing, *, keep: bool) -> Iterator[Item]:
         figure = self.figures[block.index]
         if figure is None:
             return
@@ -360,7 +374,13 @@ class Setter:
 
         yield Piece(height, paint, 2.0 * self.dots, keep=True)
         lines = self._lines(block.caption, self.width, _SMALL)
-        yield Row([(0.0, lines)], 0.0, None, space=1.0 * self.dots)
+        yield Row([(0.0, lines)], 0.0, None, space=1.0 * self.dots, keep=keep)
+
+
+def _together(number: int, count: int) -> bool:
+    """Whether a row of so many stays with the next: a short list whole, of no other one alone."""
+    last = number == count - 1
+    return not last and (number in (0, count - 2) or count <= _SHORT)
 
 
 def _paragraphs(text: Text) -> list[list[Span]]:
