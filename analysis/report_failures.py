@@ -57,7 +57,7 @@ def failure_blocks(report: Report) -> Iterator[Block]:
     if rows:
         yield Table(("On", "Name", "Failure", "Lost", "Degraded"), (7, 28, 25, 25, 15), rows)
     yield from _by_function(report, table)
-    points = ", ".join(table.single_points) or "none"
+    points = ", ".join(in_ranges(table.single_points)) or "none"
     yield Paragraph(set_text(bold("Single points: "), f"{points}."))
     kept: dict[str, list[str]] = {}
     for case in table.cases:

@@ -24,11 +24,11 @@ class Came:
     """What a signal did that does not do what is expected of it, as it was sampled.
 
     `value` [SI] is the nearest that it came to what must be met at some time, or the
-    furthest that it went from what must hold throughout; of a word the last. `verb` goes
-    before it: `rose to`.
+    furthest that it went from what must hold throughout; of a word the last. `words` go
+    before it: `no more than`.
     """
 
-    verb: str
+    words: str
     value: SignalValue
     dimension: str
 
@@ -116,7 +116,13 @@ def _came(circuit: Circuit, recording: Recording, expectation: Expectation) -> C
         return Came("is", values[-1], dimension) if values else None
     # at some time: as near as it came; throughout: as far off as it went
     high = (condition.at_least is not None) == (expectation.by is not None)
-    return Came("rose to" if high else "fell to", (max if high else min)(numbers), dimension)
+    words = _NEAREST[high] if expectation.by is not None else _FURTHEST[high]
+    return Came(words, (max if high else min)(numbers), dimension)
+
+
+_NEAREST = {True: "no more than", False: "no less than"}
+_FURTHEST = {True: "up to", False: "down to"}
+"""By whether it is the highest value that tells."""
 
 
 def _step(circuit: Circuit, raw: Mapping[str, Any]) -> str:

@@ -262,7 +262,7 @@ def _why(run: RunResult) -> str:
 def _when(held: bool, time: float | None, came: Came | None, units: Units) -> str:
     words = [] if time is None else [f"{'met' if held else 'broken'} at {time:.3g} s"]
     if came is not None:
-        words.append(f"{came.verb} {_value(came, units)}")
+        words.append(f"{came.words} {_value(came, units)}")
     return ", ".join(words) or _DASH
 
 

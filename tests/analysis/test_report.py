@@ -232,7 +232,7 @@ def test_procedures_stand_with_what_came_of_them(circuit):
     assert "Step 1, at 1 s: 0P1 running." in page.text
     assert re.search(r"1A1.extension at least 1 mm by 60 s\s+holds\s+met at \d", page.text)
     # nobody pumps in the first half second
-    assert re.search(r"1A1.extension at least 1 mm by 0.5 s\s+FAILS\s+rose to 0 SI\s", page.text)
+    assert re.search(r"1A1.extension at least 1 mm by 0.5 s\s+FAILS\s+no more than 0 SI", page.text)
     assert "9P9" in row_of(page.text, "P2 Wrong")
     assert re.search(r"Procedures:\s+2 written, 2 fail", page.text)
 
@@ -249,11 +249,11 @@ def test_what_came_instead_of_what_was_expected(circuit):
     circuit.procedures = [{"name": "Lift", **pumped, "expect": expected}]
     (run,) = report_on(circuit)[0].runs
     risen = run.came[0]
-    assert (risen.verb, risen.dimension) == ("rose to", "length")
+    assert (risen.words, risen.dimension) == ("up to", "length")
     assert risen.value > 1e-3
-    assert run.came[1].verb == "fell to" and 0.0 <= run.came[1].value < 0.01
+    assert run.came[1].words == "down to" and 0.0 <= run.came[1].value < 0.01
     # the nearest that it came is as far as it went
-    assert (run.came[2].verb, run.came[2].value) == ("rose to", risen.value)
+    assert (run.came[2].words, run.came[2].value) == ("no more than", risen.value)
     assert run.came[3] is None
 
 

@@ -89,9 +89,16 @@ def test_two_sides_that_share(circuit):
 
 
 def test_a_source_that_falls_short_is_shown_alone(circuit):
-    """What another source reaches is not drawn as reached by the one that fails."""
+    """What another source reaches is not drawn as reached by the one that fails.
+
+    Both draw from one line; what supplies is not told to stop what comes back through it.
+    """
     circuit.add("check_valve", id="0V1")
-    circuit.remove("L3")
+    circuit.add("junction", id="0Z3")
+    for line in ("L1", "L2", "L3"):
+        circuit.remove(line)
+    for end in ("0Z1.supply", "0P1.inlet", "0P2.inlet"):
+        circuit.connect("0Z3.A", end)
     circuit.connect("0Z2.A", "0V1.inlet")
     circuit.connect("0P1.outlet", "0V1.outlet")
     verdict, picture = shown(circuit, "reaches", **{"from": ["0P1", "0P2"]})

@@ -10,7 +10,8 @@ from analysis import read_circuit
 from analysis.report import make_report
 from analysis.report_blocks import Bullets, Heading, Paragraph, SmallList, set_text
 from editor.page_breaks import break_pages
-from editor.report_items import Row, Setter
+from editor.report_items import Setter
+from editor.report_lines import Row
 from editor.report_pages import set_out
 from editor.unit_presets import DisplayUnits
 
