@@ -20,6 +20,7 @@ from analysis.failure_reference import Reference, refer
 from analysis.failure_workers import Progress, share_out
 from analysis.findings import Verdict
 from analysis.passages import ACTUATORS
+from analysis.preparation import prepare
 from analysis.procedures import find_procedure
 from analysis.requirements import evaluate_one
 from analysis.variants import with_changes
@@ -141,6 +142,8 @@ def failures(
     same element, its own stands. A `survives` requirement is lost by the failures that it
     names and that its procedure does not survive.
     """
+    # loaded here, the solver need not be loaded in every process that is forked off
+    prepare()
     plain = circuit.copy()
     cases = find_failures(plain)
     early = None if progress is None else (lambda share: progress(share * _REFERENCE_SHARE))

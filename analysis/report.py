@@ -16,11 +16,12 @@ from analysis.parts_list import PartRow, parts_list
 from analysis.plain_text import with_degree_signs
 from analysis.reach_matrix import ReachMatrix, find_reach_matrix
 from analysis.readings import Readings, readings
-from analysis.report_questions import OpenQuestion, find_questions
+from analysis.report_questions import OpenQuestion, find_questions, is_shown
 from analysis.report_runs import RunResult, run_procedures
 from analysis.report_settings import LeverSetting, find_settings
 from analysis.report_ways import WayPicture, picture_of
 from analysis.rules import is_signed
+from analysis.words import named
 
 Rows = tuple[tuple[str, ...], ...]
 
@@ -97,6 +98,14 @@ class Report:
         """Those of the circuit as it stands."""
         return self.settings[0].readings
 
+    def is_shown(self, number: int) -> bool:
+        """Whether something shows the verdict on the requirement of that number, from 1.
+
+        Nothing does where it is not judged, or cannot be.
+        """
+        verdict, picture = self.checked.requirements[number - 1], self.pictures[number - 1]
+        return is_shown(verdict, picture)
+
     @property
     def findings(self) -> tuple[Finding, ...]:
         """The findings that nobody has waived."""
@@ -149,14 +158,9 @@ def make_report(
         )
     )
     runs = run_procedures(circuit, progress)
-    codes = {result.name: f"P{result.number}" for result in runs}
-    # where two have one name, the table of failures speaks of the requirement
-    codes = {v.name: f"R{n}" for n, v in enumerate(checked.requirements, 1)} | {
-        name: code
-        for name, code in codes.items()
-        if name not in {v.name for v in checked.requirements}
-    }
-    of_procedures = failures is not None and any(r.name in failures.functions for r in runs)
+    count = len(checked.requirements) + len(runs)
+    of_procedures = bool(runs) and failures is not None and len(failures.functions) == count
+    codes = _codes(circuit, checked, runs, failures)
     return Report(
         circuit,
         file_name,
@@ -170,12 +174,40 @@ def make_report(
         find_reach_matrix(circuit),
         runs,
         tuple(_waivers(circuit, checked)),
-        tuple(find_questions(circuit, pictures, runs, failures, codes)),
+        tuple(find_questions(circuit, checked.requirements, pictures, runs, failures, codes)),
         _faults(circuit),
         failures,
         of_procedures,
         codes,
     )
+
+
+def _codes(
+    circuit: Circuit,
+    checked: CheckResult,
+    runs: tuple[RunResult, ...],
+    failures: FailureTable | None,
+) -> dict[str, str]:
+    """The code of each function by the name that the table of failures has for it.
+
+    The table tells those apart that stand under one name, so that its order says which is
+    which. Without a table a requirement goes before a procedure of the same name.
+    """
+    requirements = [(v.name, f"R{n}") for n, v in enumerate(checked.requirements, 1)]
+    procedures = [(run.name, f"P{run.number}") for run in runs]
+    at_once = [
+        pair
+        for pair, raw in zip(requirements, circuit.requirements, strict=True)
+        if raw.get("kind") != "survives"
+    ]
+    names = failures.functions if failures is not None else ()
+    for functions in ([*requirements, *procedures], at_once):
+        if len(functions) == len(names):
+            return {name: code for name, (_, code) in zip(names, functions, strict=True)}
+    codes: dict[str, str] = {}
+    for name, code in (*requirements, *procedures):
+        codes.setdefault(name, code)
+    return codes
 
 
 def _fluid(circuit: Circuit, units: Units) -> Rows:
@@ -202,7 +234,7 @@ def _fluid(circuit: Circuit, units: Units) -> Rows:
 def _faults(circuit: Circuit) -> Rows:
     """(id, name, fault) of what is drawn as failed."""
     return tuple(
-        (element.id, element.name, str(element.state["fault"]).replace("_", " "))
+        (element.id, named(element), str(element.state["fault"]).replace("_", " "))
         for element in circuit.elements()
         if element.state.get("fault", "none") != "none"
     )

@@ -95,6 +95,18 @@ class Bullets:
 
 
 @dataclass(frozen=True)
+class SmallList:
+    """Lines that are read only by who looks for them, such as the ways in words.
+
+    On pages they stand on that of what comes before, as far as they fit; what goes over
+    stands under `continued`.
+    """
+
+    items: tuple[Text, ...]
+    continued: str
+
+
+@dataclass(frozen=True)
 class Table:
     """A table: `widths` in percent, `numbers` the columns that are set to the right.
 
@@ -155,6 +167,7 @@ Block = (
     Heading
     | Paragraph
     | Bullets
+    | SmallList
     | Table
     | Frame
     | Signatures

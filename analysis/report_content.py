@@ -8,45 +8,22 @@ from analysis.report import Report, Units
 from analysis.report_blocks import (
     Block,
     Bullets,
-    Contents,
-    Frame,
     Heading,
     Paragraph,
     SheetDrawing,
-    Signatures,
     Span,
     Table,
     Text,
     bold,
-    in_lines,
     italic,
     set_text,
 )
+from analysis.report_failures import failure_blocks
+from analysis.report_front import front_blocks
 from analysis.report_questions import unstated
 from analysis.report_readings import reading_blocks
-from analysis.report_verdicts import failure_blocks, procedure_blocks, requirement_blocks
-from analysis.sheet_texts import checksum
+from analysis.report_verdicts import procedure_blocks, requirement_blocks
 from analysis.words import listed, named
-
-_TITLE = (
-    ("Name", "name"),
-    ("Number, revision", "number"),
-    ("Date", "date"),
-    ("Drawn by", "drawn_by"),
-    ("Checked by", "checked_by"),
-    ("Notes", "notes"),
-)
-
-CAUTIONS = (
-    "Fluid under pressure pierces skin and gloves. Such a wound is a surgical emergency, however "
-    "small it looks.",
-    "Pressure stays stored after the pump stops: in accumulators, behind check valves, in trapped "
-    "volumes, under loads. Release it and prove it gone before anything is opened.",
-    "Gear, doors and flaps move without warning, also by their own weight. Aircraft on jacks, gear "
-    "pins in, people clear, before a lever is moved.",
-    "What is written here is computed from what was drawn. A drawing that looks right can be "
-    "wrong: trace it on the machine.",
-)
 
 
 def report_blocks(report: Report, units: Units) -> list[Block]:
@@ -54,7 +31,7 @@ def report_blocks(report: Report, units: Units) -> list[Block]:
     sections: tuple[tuple[str, Iterable[Block]], ...] = (
         ("Drawing", [SheetDrawing()]),
         ("Requirements", requirement_blocks(report)),
-        ("Procedures", procedure_blocks(report)),
+        ("Procedures", procedure_blocks(report, units)),
         ("Findings and waivers", _findings(report)),
         ("Open questions", _questions(report)),
         ("Single failures", failure_blocks(report)),
@@ -63,105 +40,11 @@ def report_blocks(report: Report, units: Units) -> list[Block]:
         ("Readings", reading_blocks(report, units)),
         ("Method and limits", _method()),
     )
-    blocks = list(_front(report))
+    blocks = list(front_blocks(report))
     for number, (title, content) in enumerate(sections, start=2):
         blocks.append(Heading(f"{number} {title}", anchor=f"section-{number}"))
         blocks += content
     return blocks
-
-
-def _front(report: Report) -> Iterator[Block]:
-    title = report.circuit.title
-    name = title.get("name") or report.file_name
-    yield Heading("Report on a hydraulic circuit", level=1)
-    yield Paragraph(set_text(bold(f"{title.get('number', '')} {name}".strip())))
-    yield Frame(
-        (
-            Paragraph(
-                set_text(
-                    bold("Cautions. Not for release to service."),
-                    " Approved data, local codes and licensed persons decide.",
-                )
-            ),
-            Bullets(tuple(set_text(caution) for caution in CAUTIONS)),
-        )
-    )
-    yield Heading("1 What this is about", anchor="section-1")
-    rows = [(label, str(title.get(key) or "–")) for label, key in _TITLE]
-    if title.get("revision"):
-        rows[1] = (rows[1][0], f"{rows[1][1]}, {title['revision']}")
-    rows += [
-        ("Circuit file", report.file_name),
-        ("SHA-256 of the circuit file", report.file_checksum),
-        ("Program", f"standpipe {report.version}"),
-    ]
-    cells = [(set_text(label), in_lines(text.splitlines())) for label, text in rows]
-    yield Table(("Title block", ""), (27, 73), tuple(cells))
-    written = checksum(report.circuit)
-    if written != report.file_checksum:
-        yield Paragraph(
-            set_text(
-                "The file was not last written by this program. Written by it, the same circuit "
-                f"has the SHA-256 {written}; the sheet shows the beginning of that."
-            ),
-            small=True,
-        )
-    yield Heading("In short", level=3)
-    yield Bullets(tuple(_in_short(report)))
-    yield Heading("Signatures", level=3)
-    yield Signatures(
-        ("", "Name", "Signature", "Date"), (16, 32, 32, 20), ("Drawn", "Checked", "Approved")
-    )
-    yield Heading("Contents", level=3)
-    yield Contents()
-
-
-def _in_short(report: Report) -> Iterator[Text]:
-    verdicts = report.checked.requirements
-    failed = [f"R{n} {v.name}" for n, v in enumerate(verdicts, 1) if v.judged and not v.holds]
-    open_ones = sum(not v.judged for v in verdicts)
-    words = f"{len(verdicts)} written, {_count(len(failed), 'fails', 'fail')}"
-    words += f" ({'; '.join(failed)})" if failed else ""
-    words += f", {open_ones} not judged" if open_ones else ""
-    yield set_text("Requirements: ", bold(words) if failed or open_ones else words, ".")
-    broken = [f"P{run.number} {run.name}" for run in report.runs if not run.holds]
-    words = f"{len(report.runs)} written, {_count(len(broken), 'fails', 'fail')}"
-    words += f" ({'; '.join(broken)})" if broken else ""
-    yield set_text("Procedures: ", bold(words) if broken else words, ".")
-    counts = {s: sum(f.severity == s for f in report.findings) for s in _SEVERITIES}
-    words = (
-        f"{_count(counts['error'], 'error', 'errors')}, "
-        f"{_count(counts['warning'], 'warning', 'warnings')}, "
-        f"{_count(counts['note'], 'note', 'notes')}; {len(report.waived)} waived"
-    )
-    errors = sum(f.kind == "waived error" for f in report.waived)
-    words += f", {errors} of them {'an error' if errors == 1 else 'errors'}" if errors else ""
-    yield set_text("Findings: ", bold(words) if counts["error"] else words, ".")
-    hanging = sum(bool(q.hanging) for q in report.questions)
-    yield set_text(
-        f"Open questions: on {_count(len(report.questions), 'component or line', _MANY)}; "
-        f"verdicts hang on {hanging} of them."
-    )
-    if report.failures is None:
-        yield set_text("Single failures: not worked out for this report.")
-    else:
-        of = "" if report.failures_of_procedures else ", against the requirements only"
-        points = len(report.failures.single_points)
-        yield set_text(
-            f"Single failures: {len(report.failures.cases)} looked at{of}; "
-            f"{_count(points, 'single point', 'single points')}."
-        )
-    if report.faults:
-        drawn = listed(f"{identifier} {fault}" for identifier, _, fault in report.faults)
-        yield set_text(bold(f"Drawn with failures: {drawn}."), " Everything here holds with these.")
-
-
-_SEVERITIES = ("error", "warning", "note")
-_MANY = "components or lines"
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
 
 
 def _findings(report: Report) -> Iterator[Block]:
@@ -169,7 +52,7 @@ def _findings(report: Report) -> Iterator[Block]:
         rows = [
             (
                 bold("ERROR") if finding.severity == "error" else finding.severity,
-                ", ".join(finding.subjects),
+                ", ".join(finding.subjects) or "–",
                 set_text(finding.message, " ", italic(f"({finding.rule.replace('_', ' ')})")),
                 finding.mend,
             )
@@ -209,14 +92,16 @@ def _questions(report: Report) -> Iterator[Block]:
         yield Paragraph(
             set_text(
                 "What is inferred, assumed, unknown or known only as a range, and what hangs on "
-                "it: the requirements on whose witness it lies; the procedures that name it or in "
-                "which fluid passes it; the functions that its own failure costs. A range counts "
-                "with its middle in all figures here, an unknown with the default of its kind."
+                "it: the requirements that rest on it, being on their ways, or stopping the "
+                "pressure, or where the pressure gets to if nothing else may be reached or "
+                "shared; the procedures that name it or in which fluid passes it; the functions "
+                "that its own failure costs. Ways do not hang on numbers. A range counts with its "
+                "middle in all figures here, an unknown with the default of its kind."
             )
         )
         yield Table(
-            ("On", "Name", "What is open", "Requirements", "Procedures", "Its failure costs"),
-            (7, 22, 33, 13, 12, 13),
+            ("On", "Name", "What is open", "Requirements", "Procedures", "Its failure\ncosts"),
+            (7, 20, 26, 17, 14, 16),
             _rows(
                 (
                     q.subject,
@@ -236,12 +121,18 @@ def _questions(report: Report) -> Iterator[Block]:
         )
     without = unstated(report.circuit)
     if without:
-        yield Paragraph(set_text(f"Nobody has stated how well these are known: {without}."))
+        yield Paragraph(
+            set_text(
+                bold("Nobody has stated"),
+                f" how well these are known, and they are taken as drawn: {without}.",
+            )
+        )
 
 
 def _hanging(report: Report) -> str:
     """Which verdicts hang on something open, and which on nothing."""
-    codes = [f"R{n}" for n, _ in enumerate(report.checked.requirements, 1)]
+    # a verdict that only says that it cannot be shown rests on nothing
+    codes = [f"R{n}" for n, _ in enumerate(report.checked.requirements, 1) if report.is_shown(n)]
     codes += [f"P{run.number}" for run in report.runs]
     hang = {code for question in report.questions for code in question.hanging}
     resting = listed(code for code in codes if code in hang)
@@ -272,15 +163,19 @@ def _fluid(report: Report) -> Iterator[Block]:
 def _method() -> Iterator[Block]:
     points = [
         "Readings are one instant in steady state: the laws of the components and lines are solved "
-        "together until pressures and flows agree. Lines have friction after their length and "
-        "bore, without minor losses; lines without a size have none.",
+        "together until pressures and flows agree. Positions, levels and charges are as given.",
+        "Valves and restrictors follow the square-root law of turbulent flow. Lines have friction "
+        "after their length and bore, laminar up to Reynolds 2000 and turbulent from 4000, without "
+        "minor losses; lines without a size have none. Pump leakage is in proportion to pressure.",
         "Ways are searched exactly through the drawn connections with the levers set as each "
         "requirement says. A way shows that fluid can get there, not that pressure and flow "
         "suffice.",
         "Procedures are worked out over time: the same laws with the compressibility of the fluid, "
-        "the travel of the actuators, gas and levels, in steps with a bound on their error.",
-        "Settings that are not written take the defaults of their kind. Settings that are a range "
-        "or unknown are listed under open questions.",
+        "the travel of the actuators, gas and levels, in steps with a bound on their error. Moving "
+        "masses are not counted: members follow the pressures without inertia.",
+        "No pressure is guessed: what nothing pins down is said to be undetermined. Settings that "
+        "are not written take the defaults of their kind. Settings that are a range or unknown are "
+        "listed under open questions.",
         "Temperature is uniform and does not change. Air in the fluid, water hammer, wear, dirt "
         "and structure are not looked at.",
         "A failure is looked at alone, never together with a second one.",

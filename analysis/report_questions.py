@@ -1,17 +1,24 @@
-"""What is not known for sure of a circuit, and what hangs on it."""
+"""What is not known for sure of a circuit, and what hangs on it.
+
+A requirement on ways hangs on whether parts are there and how they are joined, not on how
+large a number is: a setting that is a range leaves it as it is. A procedure hangs on both.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from analysis.circuit import Circuit, Component, Line
 from analysis.failures import FailureTable
+from analysis.findings import Verdict
 from analysis.parts_list import written
 from analysis.report_runs import RunResult
 from analysis.report_ways import WayPicture
 from analysis.words import listed
+from symbols.kind import WORDS
 
 UNSURE = ("inferred", "assumed", "unknown")
 """The states of evidence that leave a question open."""
@@ -21,9 +28,8 @@ UNSURE = ("inferred", "assumed", "unknown")
 class OpenQuestion:
     """What is not known for sure of one element, and what hangs on it.
 
-    `requirements` are the codes of those on whose witness it lies, `procedures` of those
-    in which fluid passes it or that name it, `failures` of the functions that its own
-    failure costs.
+    `requirements` are the codes of those that rest on it, `procedures` of those in which
+    fluid passes it or that name it, `failures` of the functions that its own failure costs.
     """
 
     subject: str
@@ -35,12 +41,13 @@ class OpenQuestion:
 
     @property
     def hanging(self) -> tuple[str, ...]:
-        """The verdicts that would fall with it."""
-        return self.requirements + self.procedures
+        """The verdicts that could fall with it: a function that its failure costs needs it."""
+        return tuple(dict.fromkeys(self.requirements + self.procedures + self.failures))
 
 
 def find_questions(
     circuit: Circuit,
+    verdicts: Sequence[Verdict],
     pictures: Sequence[WayPicture | None],
     runs: Iterable[RunResult],
     failures: FailureTable | None,
@@ -50,13 +57,14 @@ def find_questions(
 
     Parameters
     ----------
-    pictures
-        What shows the verdict on each requirement.
+    verdicts, pictures
+        On each requirement, and what shows it.
     codes
         The code (`R1`, `P1`) of each function by its name.
     """
-    seen = [_elements(picture) for picture in pictures]
-    used = {f"P{result.number}": result.used for result in runs}
+    results = list(runs)
+    used = {f"P{result.number}": result.used for result in results}
+    rested = _rested_on(circuit, verdicts, pictures, results)
     costs: dict[str, list[str]] = {}
     for case in failures.cases if failures else ():
         costs.setdefault(case.subject, []).extend(codes[name] for name in case.lost)
@@ -65,12 +73,17 @@ def find_questions(
         doubts = [*_evidence(element), *_settings(element)]
         if doubts:
             lost = set(costs.get(element.id, ()))
+            place = _is_place_open(element)
             questions.append(
                 OpenQuestion(
                     element.id,
                     element.name,
                     "; ".join(doubts),
-                    tuple(f"R{n}" for n, ids in enumerate(seen, start=1) if element.id in ids),
+                    tuple(
+                        f"R{n}"
+                        for n, (ids, of_runs) in enumerate(rested, start=1)
+                        if element.id in ids and (place or of_runs)
+                    ),
                     tuple(code for code, ids in used.items() if element.id in ids),
                     tuple(dict.fromkeys(code for code in codes.values() if code in lost)),
                 )
@@ -78,10 +91,35 @@ def find_questions(
     return questions
 
 
-def _elements(picture: WayPicture | None) -> set[str]:
-    if picture is None:
-        return set()
-    return {*picture.marked, *(e for way in picture.ways for e in way.elements)}
+def is_shown(verdict: Verdict, picture: WayPicture | None) -> bool:
+    """Whether something shows the verdict: nothing does where it is not, or cannot be, judged."""
+    return picture is not None or (verdict.judged and verdict.holds)
+
+
+def _rested_on(
+    circuit: Circuit,
+    verdicts: Sequence[Verdict],
+    pictures: Sequence[WayPicture | None],
+    results: Sequence[RunResult],
+) -> list[tuple[frozenset[str], bool]]:
+    """Of each requirement the elements that it rests on, and whether it was judged by runs."""
+    used = {result.name: result.used for result in results}
+    found = []
+    for raw, verdict, picture in zip(circuit.requirements, verdicts, pictures, strict=True):
+        rests_on = picture.rests_on if picture is not None else frozenset()
+        survives = raw.get("kind") == "survives"
+        if survives and is_shown(verdict, picture):
+            rests_on |= used.get(str(raw.get("procedure")), frozenset())
+        found.append((rests_on, survives))
+    return found
+
+
+def _is_place_open(element: Component | Line) -> bool:
+    """Whether it is open if the element is there, or what it joins; not only a number."""
+    return bool(_evidence(element)) or any(
+        raw is None and element.setting_of(name).dimension in WORDS
+        for name, raw in element.settings.items()
+    )
 
 
 def _evidence(element: Component | Line) -> list[str]:
@@ -103,10 +141,46 @@ def _settings(element: Component | Line) -> list[str]:
 
 
 def unstated(circuit: Circuit) -> str:
-    """The components of which nobody has said how well they are known, in words."""
+    """The components and lines of which nobody has said how well they are known, in words."""
     without = [
         element.id
-        for element in circuit.components.values()
-        if element.kind != "junction" and not element.evidence.get("status")
+        for element in circuit.elements()
+        if not _is_joint(element) and not element.evidence.get("status")
     ]
-    return listed(without)
+    return listed(in_ranges(without))
+
+
+def _is_joint(element: Component | Line) -> bool:
+    return isinstance(element, Component) and element.kind == "junction"
+
+
+def in_ranges(identifiers: Sequence[str]) -> list[str]:
+    """Ids with those that count on drawn together: `L1 to L7, L9`.
+
+    >>> in_ranges(["0V1", "L1", "L2", "L3", "L5", "L6"])
+    ['0V1', 'L1 to L3', 'L5', 'L6']
+    """
+    runs: list[list[str]] = []
+    for identifier in identifiers:
+        if runs and _counts_on(runs[-1][-1], identifier):
+            runs[-1].append(identifier)
+        else:
+            runs.append([identifier])
+    found: list[str] = []
+    for run in runs:
+        found += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
+    return found
+
+
+def _counts_on(one: str, other: str) -> bool:
+    """Whether an id is the next after another: `L3` after `L2`."""
+    before, after = (_NUMBERED.fullmatch(text) for text in (one, other))
+    return (
+        before is not None
+        and after is not None
+        and before[1] == after[1]
+        and int(after[2]) == int(before[2]) + 1
+    )
+
+
+_NUMBERED = re.compile(r"(.*?)([0-9]{1,9})")

@@ -10,12 +10,27 @@ from typing import Any
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError
 from analysis.failure_workers import Progress, share_out
-from analysis.procedures import parse_procedure
+from analysis.procedures import Expectation, parse_procedure, signal_dimension
+from analysis.recording import Recording, SignalValue
 from analysis.report_settings import changes_in_words
 from analysis.runs import run
 
 _PASSING = 1e-9
 """A flow [m3/s] that counts as fluid passing: a litre in twelve days."""
+
+
+@dataclass(frozen=True)
+class Came:
+    """What a signal did that does not do what is expected of it, as it was sampled.
+
+    `value` [SI] is the nearest that it came to what must be met at some time, or the
+    furthest that it went from what must hold throughout; of a word the last. `words` go
+    before it: `no more than`.
+    """
+
+    words: str
+    value: SignalValue
+    dimension: str
 
 
 @dataclass(frozen=True)
@@ -28,6 +43,8 @@ class RunResult:
         In words, as they stand in the file.
     expectations
         (text, whether it held, when [s]).
+    came
+        Of each expectation that did not hold, what came instead; None of the others.
     message
         Why it could not be run to its end; empty if it could.
     used
@@ -41,6 +58,7 @@ class RunResult:
     expectations: tuple[tuple[str, bool, float | None], ...]
     message: str
     used: frozenset[str]
+    came: tuple[Came | None, ...] = ()
 
     @property
     def holds(self) -> bool:
@@ -77,7 +95,34 @@ def _result(circuit: Circuit, numbered: tuple[int, Mapping[str, Any]]) -> RunRes
         if signal.endswith((".inflow", ".flow"))
         and any(isinstance(v, float) and abs(v) > _PASSING for v in values)
     }
-    return RunResult(number, name, start, steps, expectations, recording.message, named | passed)
+    came = tuple(None if e.holds else _came(circuit, recording, e) for e in recording.expectations)
+    return RunResult(
+        number, name, start, steps, expectations, recording.message, named | passed, came
+    )
+
+
+def _came(circuit: Circuit, recording: Recording, expectation: Expectation) -> Came | None:
+    """What came of an expectation that does not hold; None if its signal had no value."""
+    condition = expectation.condition
+    until = recording.time[-1] if expectation.by is None else expectation.by
+    values = [
+        value
+        for time, value in zip(recording.time, recording.signals[condition.signal], strict=True)
+        if value is not None and time <= until + 1e-9
+    ]
+    dimension = signal_dimension(circuit, condition.signal)
+    numbers = [value for value in values if not isinstance(value, (str, bool))]
+    if condition.word is not None or not numbers:
+        return Came("is", values[-1], dimension) if values else None
+    # at some time: as near as it came; throughout: as far off as it went
+    high = (condition.at_least is not None) == (expectation.by is not None)
+    words = _NEAREST[high] if expectation.by is not None else _FURTHEST[high]
+    return Came(words, (max if high else min)(numbers), dimension)
+
+
+_NEAREST = {True: "no more than", False: "no less than"}
+_FURTHEST = {True: "up to", False: "down to"}
+"""By whether it is the highest value that tells."""
 
 
 def _step(circuit: Circuit, raw: Mapping[str, Any]) -> str:

@@ -1,16 +1,18 @@
-"""The parts of a report that say what holds: requirements, procedures, single failures."""
+"""The parts of a report that say what holds: requirements and procedures."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from analysis.barriers import why_stopped
 from analysis.findings import Verdict
-from analysis.report import Report
+from analysis.report import Report, Units
 from analysis.report_blocks import (
     Block,
     Heading,
     Paragraph,
+    SmallList,
     Span,
     Table,
     Text,
@@ -19,10 +21,10 @@ from analysis.report_blocks import (
     in_lines,
     set_text,
 )
-from analysis.report_runs import RunResult
+from analysis.report_runs import Came, RunResult
 from analysis.report_settings import changes_in_words
 from analysis.report_ways import WayPicture
-from analysis.words import listed, named
+from analysis.words import listed
 
 _KINDS = {
     "reaches": "pressure reaches every target, and the other sides can return",
@@ -35,14 +37,26 @@ _ROLES = {"supply": "Way", "return": "Return", "other": "Other side", "stray": "
 _LOOKS = {
     "supply": "black line with arrowheads: the way of the pressure",
     "return": "hollow line: the way back to a reservoir",
-    "other": "hollow line: the ways of the other side",
+    "other": "hollow line: a way of the other side to each target",
     "stray": "black and white barred line, ending at a cross: the way that must not be",
 }
 _MARKS = {
     "stop": "framed: what stops it",
+    "stop return": "framed: what stops the return",
     "shared": "framed: what both sides share",
     "may share": "framed: what both sides share and may",
+    "fatal": "framed: what may not fail",
 }
+_REACHED = {
+    "stop": "black line: where the pressure gets to",
+    "stop return": "black line: where fluid gets to that would have to return",
+}
+_TARGETS = {
+    "stop": "named without a frame: what it does not reach",
+    "stop return": "named without a frame: from where nothing can return",
+}
+_REASONS = 3
+"""So many parts that stop the fluid are named in the sentence of a verdict."""
 
 
 # -- requirements ------------------------------------------------------------------------
@@ -105,8 +119,9 @@ def _requirement(
             yield Paragraph(set_text(f"Witness: {_along(verdict.witness)}"))
         return
     yield WayDrawing(index, _caption(picture))
-    if picture.ways:
-        yield Paragraph(in_lines(_way_texts(picture)), small=True)
+    texts = tuple(_way_texts(picture) if picture.ways else _stop_texts(picture))
+    if texts:
+        yield SmallList(texts, f"R{picture.requirement}, what is drawn, in words, continued:")
 
 
 def _is_plain(raw: Mapping[str, Any]) -> bool:
@@ -122,9 +137,11 @@ def _shout(verdict: Verdict) -> str:
 def _caption(picture: WayPicture) -> Text:
     looks = [_LOOKS[role] for role in dict.fromkeys(way.role for way in picture.ways)]
     if picture.reached:
-        looks.append("black line: where the pressure gets to")
-    if picture.mark:
+        looks.append(_REACHED[picture.mark])
+    if picture.mark and picture.marked:
         looks.append(_MARKS[picture.mark])
+    if picture.targets:
+        looks.append(_TARGETS[picture.mark])
     if picture.ways:
         looks.append("numbers: the order along the ways")
     words = "; ".join((*looks, "grey: all else"))
@@ -144,6 +161,17 @@ def _way_texts(picture: WayPicture) -> Iterator[Text]:
         yield set_text(bold(f"{_ROLES[way.role]} {counts[way.role]}: "), _along(parts))
 
 
+def _stop_texts(picture: WayPicture) -> Iterator[Text]:
+    """What stops the fluid, in full, and where it gets to."""
+    circuit = picture.circuit
+    if picture.mark in ("stop", "stop return") and len(picture.marked) > _REASONS:
+        reasons = "; ".join(why_stopped(circuit, element) for element in picture.marked)
+        yield set_text(bold("Stopped: "), f"{reasons}.")
+    order = [element.id for element in circuit.elements() if element.id in picture.reached]
+    if order:
+        yield set_text(bold("Gets to: "), f"{', '.join(order)}.")
+
+
 def _along(parts: list[str] | tuple[str, ...]) -> str:
     """A way in words, which a line's end breaks only after its dashes."""
     return " ".join(
@@ -153,6 +181,7 @@ def _along(parts: list[str] | tuple[str, ...]) -> str:
 
 
 _TIED = "\u00a0"
+_DASH = "–"
 
 
 def _matrix(report: Report) -> Iterator[Block]:
@@ -164,7 +193,8 @@ def _matrix(report: Report) -> Iterator[Block]:
     yield Paragraph(
         set_text(
             "Each source alone, its levers free: the settings in which its pressure gets to a port "
-            "of an actuator."
+            "of an actuator. Pressure that is let into a return line counts too where that line "
+            "leads to a port: this is about ways, not about how much pressure is left there."
             + (f" No source ever reaches {listed(matrix.never)}." if matrix.never else "")
         )
     )
@@ -196,7 +226,7 @@ def _part(report: Report, part: Mapping[str, tuple[str, ...]]) -> Text:
 # -- procedures --------------------------------------------------------------------------
 
 
-def procedure_blocks(report: Report) -> Iterator[Block]:
+def procedure_blocks(report: Report, units: Units) -> Iterator[Block]:
     """Each procedure, what is done in it and what came of it."""
     if not report.runs:
         yield Paragraph(set_text("The circuit has no procedures."))
@@ -215,12 +245,12 @@ def procedure_blocks(report: Report) -> Iterator[Block]:
             (
                 set_text(text),
                 set_text("holds") if held else set_text(bold("FAILS")),
-                set_text(_when(held, time)),
+                set_text(_when(held, time, came, units)),
             )
-            for text, held, time in run.expectations
+            for (text, held, time), came in zip(run.expectations, run.came, strict=True)
         )
         if rows:
-            yield Table(("Expected", "Outcome", "When"), (64, 14, 22), rows)
+            yield Table(("Expected", "Outcome", "When, or what came"), (56, 12, 32), rows)
 
 
 def _why(run: RunResult) -> str:
@@ -229,71 +259,16 @@ def _why(run: RunResult) -> str:
     return "" if run.expectations else " Nothing is expected of it."
 
 
-def _when(held: bool, time: float | None) -> str:
-    if time is None:
-        return "–"
-    return f"{'met' if held else 'broken'} at {time:.3g} s"
+def _when(held: bool, time: float | None, came: Came | None, units: Units) -> str:
+    words = [] if time is None else [f"{'met' if held else 'broken'} at {time:.3g} s"]
+    if came is not None:
+        words.append(f"{came.words} {_value(came, units)}")
+    return ", ".join(words) or _DASH
 
 
-# -- single failures ---------------------------------------------------------------------
-
-
-def failure_blocks(report: Report) -> Iterator[Block]:
-    """The table of what each failure costs."""
-    table = report.failures
-    if table is None:
-        why = "" if report.runs else " The circuit has no functions that a failure could cost."
-        yield Paragraph(set_text(bold("Not worked out for this report."), why))
-        yield from _left_out(report)
-        return
-    yield Paragraph(
-        set_text(
-            "Each failure mode of each component and line, one at a time, against each function, "
-            "in the manner of a failure modes and effects analysis (SAE ARP4761 as method). "
-            "Functions are named by their numbers above: requirements R, procedures P."
-        )
-    )
-    yield from _left_out(report)
-    if table.failing:
-        failing = listed(report.codes[name] for name in table.failing)
-        yield Paragraph(
-            set_text(bold(f"Does not hold even without a failure, and is not counted: {failing}."))
-        )
-    modes: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
-    for case in table.cases:
-        if case.lost or case.degraded:
-            key = (case.subject, case.lost, case.degraded)
-            modes.setdefault(key, []).append(case.mode.replace("_", " "))
-    rows = tuple(
-        (
-            set_text(subject),
-            set_text(named(report.circuit.element(subject))),
-            set_text(", ".join(failed)),
-            set_text(", ".join(report.codes[name] for name in lost) or "–"),
-            set_text(", ".join(report.codes[name] for name in degraded) or "–"),
-        )
-        for (subject, lost, degraded), failed in modes.items()
-    )
-    if rows:
-        yield Table(("On", "Name", "Failure", "Lost", "Degraded"), (7, 33, 24, 20, 16), rows)
-    points = ", ".join(table.single_points) or "none"
-    yield Paragraph(set_text(bold("Single points: "), f"{points}."))
-    kept: dict[str, list[str]] = {}
-    for case in table.cases:
-        if not (case.lost or case.degraded):
-            kept.setdefault(case.mode.replace("_", " "), []).append(case.subject)
-    nothing = [set_text(bold("Cost nothing:"), "" if kept else " none.")]
-    nothing += [set_text(f"{mode} of {', '.join(ids)}.") for mode, ids in kept.items()]
-    yield Paragraph(in_lines(nothing), small=True)
-
-
-def _left_out(report: Report) -> Iterator[Block]:
-    """That the procedures were not looked at with the failures, if so."""
-    if report.runs and not report.failures_of_procedures:
-        yield Paragraph(
-            set_text(
-                bold("The procedures were not run with the failures"),
-                "; a report has them run if that is chosen as it is exported, or asked for by the "
-                "option --failures. It takes a while.",
-            )
-        )
+def _value(came: Came, units: Units) -> str:
+    if isinstance(came.value, bool):
+        return "yes" if came.value else "no"
+    if isinstance(came.value, float):
+        return units.format(came.value, came.dimension)
+    return str(came.value)

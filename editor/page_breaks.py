@@ -1,7 +1,8 @@
 """Where the pages of a document break: what stays together, and what is said again.
 
 A row of a table goes to the next page whole, under the table's head; a heading stays with
-what it heads. Only what is higher than a page is divided. Heights are in any one unit.
+what it heads. Only what is higher than a page is divided: a chain of things that ask to
+stay together stays so as far as a page goes. Heights are in any one unit.
 """
 
 from __future__ import annotations
@@ -70,10 +71,7 @@ def break_pages(items: Sequence[Item], height: float) -> list[Page]:
     pages = [Page()]
     first = 0
     while first < len(items):
-        last = first
-        while last + 1 < len(items) and items[last].keep:
-            last += 1
-        group = items[first : last + 1]
+        group = _together(items, first, height)
         wanted = sum(item.height + item.space for item in group) - group[0].space
         page = pages[-1]
         full = page.room(height, group[0]) < wanted
@@ -81,8 +79,20 @@ def break_pages(items: Sequence[Item], height: float) -> list[Page]:
             _turn(pages, group[0])
         for item in group:
             _place(pages, item, height)
-        first = last + 1
+        first += len(group)
     return pages
+
+
+def _together(items: Sequence[Item], first: int, height: float) -> list[Item]:
+    """The items from the first on that ask to stay together, as far as a page goes."""
+    group = [items[first]]
+    filled = items[first].height
+    for item in items[first + 1 :]:
+        filled += item.space + item.height
+        if not group[-1].keep or filled > height:
+            break
+        group.append(item)
+    return group
 
 
 def _turn(pages: list[Page], item: Item) -> None:

@@ -2,24 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import (
-    QColor,
-    QFont,
-    QPagedPaintDevice,
-    QPainter,
-    QPen,
-    QTextCharFormat,
-    QTextLayout,
-    QTextOption,
-)
+from PySide6.QtGui import QColor, QPagedPaintDevice, QPainter, QPen
 
 from analysis.report_blocks import (
-    BREAK,
     Block,
     Bullets,
     Contents,
@@ -27,112 +16,34 @@ from analysis.report_blocks import (
     Heading,
     Paragraph,
     Signatures,
-    Span,
+    SmallList,
     Table,
     Text,
     WayDrawing,
     bold,
     heading_text,
+    italic,
     set_text,
 )
 from editor import theme
 from editor.page_breaks import Item
+from editor.report_lines import Lines, Paint, Piece, Row, set_lines
 from editor.way_drawing import WayFigure
 
 _HEADINGS = {1: (17.0, 0.0), 2: (12.5, 8.0), 3: (9.5, 4.5)}
 """Level -> size of letters [pt], space above [mm]."""
 _TEXT, _SMALL, _CELL = 8.5, 7.0, 7.5
 """Sizes of letters [pt]."""
-_SIGN_HEIGHT = 9.0
+_SIGN_HEIGHT = 8.0
 _CONTENTS_COLUMNS = 3
 _SHORT = 8
-"""Rows of a table that is kept whole."""
+"""Rows of a table, or points of a list, that is kept whole."""
 _PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
 """Around the text of a cell [mm]."""
 _BETWEEN_TABLES = 5.0
 """Space between a table and the one below it, that the two are not read as one [mm]."""
 _RULE, _FINE = 0.35, 0.12
 """Widths of lines [mm]."""
-
-Paint = Callable[[QPainter, float, float], None]
-
-
-@dataclass
-class Lines:
-    """Text in lines of a width; it keeps the layouts that Qt draws the lines from."""
-
-    lines: list[tuple[QTextLayout, int, float]] = field(default_factory=list)
-
-    @property
-    def height(self) -> float:
-        """Of all lines."""
-        return sum(height for _, _, height in self.lines)
-
-    def paint(self, painter: QPainter, x: float, y: float) -> None:
-        """Draw them one below the other."""
-        painter.setPen(QColor("black"))
-        for layout, number, height in self.lines:
-            line = layout.lineAt(number)
-            line.draw(painter, QPointF(x - line.x(), y - line.y()))
-            y += height
-
-    def divided(self, height: float) -> tuple[Lines, Lines]:
-        """Those that fit into a height, and the others."""
-        count = 0
-        while count < len(self.lines) and height >= self.lines[count][2]:
-            height -= self.lines[count][2]
-            count += 1
-        return Lines(self.lines[:count]), Lines(self.lines[count:])
-
-
-@dataclass
-class Piece:
-    """Something with a height that is painted at one place."""
-
-    height: float
-    paint: Paint
-    space: float = 0.0
-    keep: bool = False
-    head: Item | None = None
-    anchor: str = ""
-
-    def divided(self, _height: float) -> None:
-        """It stays whole."""
-        return
-
-
-@dataclass
-class Row:
-    """A row of cells, or a paragraph, which is a row of one: text that can be divided."""
-
-    cells: list[tuple[float, Lines]]
-    """Where each begins [dots], and its text."""
-    pad: float
-    rule: Paint | None
-    space: float = 0.0
-    keep: bool = False
-    head: Item | None = None
-
-    @property
-    def height(self) -> float:
-        """Of the highest cell."""
-        return max((lines.height for _, lines in self.cells), default=0.0) + 2 * self.pad
-
-    def paint(self, painter: QPainter, x: float, y: float) -> None:
-        """Draw the cells and the rule below."""
-        for left, lines in self.cells:
-            lines.paint(painter, x + left, y + self.pad)
-        if self.rule is not None:
-            self.rule(painter, x, y + self.height)
-
-    def divided(self, height: float) -> tuple[Row, Row] | None:
-        """Each cell's lines that fit, and those that do not; None if none fit."""
-        pairs = [(left, lines.divided(height - 2 * self.pad)) for left, lines in self.cells]
-        if not any(above.lines for _, (above, _) in pairs):
-            return None
-        above = replace(self, cells=[(left, pair[0]) for left, pair in pairs], keep=False)
-        below = replace(self, cells=[(left, pair[1]) for left, pair in pairs], space=0.0)
-        return above, below
 
 
 class Setter:
@@ -157,7 +68,7 @@ class Setter:
         sections = [b for b in blocks if isinstance(b, Heading) and b.level == 2]
         before: Block | None = None
         for block, after in zip(blocks, (*blocks[1:], None), strict=True):
-            leads = isinstance(after, Table | WayDrawing | Bullets)
+            leads = isinstance(after, Table | WayDrawing | Bullets | SmallList)
             match block:
                 case Heading():
                     yield self._heading(block)
@@ -165,6 +76,8 @@ class Setter:
                     yield self._paragraph(block, keep=leads or block.keep)
                 case Bullets():
                     yield from self._bullets(block)
+                case SmallList():
+                    yield from self._small_list(block)
                 case Frame():
                     yield self._frame(block)
                 case Table():
@@ -175,30 +88,14 @@ class Setter:
                 case Contents():
                     yield from self._contents(sections)
                 case WayDrawing():
-                    yield from self._way(block)
+                    yield from self._way(block, keep=leads)
             before = block
 
     # -- text ------------------------------------------------------------------------
 
     def _lines(self, text: Text, width: float, size: float, *, right: bool = False) -> Lines:
         """Text set in lines of a width [dots], letters of a size [pt]."""
-        found = Lines()
-        for spans in _paragraphs(text):
-            layout = QTextLayout("".join(s.text for s in spans) or " ", _font(size), self.device)
-            option = QTextOption(
-                Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
-            )
-            option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
-            option.setUseDesignMetrics(True)
-            layout.setTextOption(option)
-            layout.setFormats(_formats(spans, size))
-            layout.beginLayout()
-            while (line := layout.createLine()).isValid():
-                line.setLineWidth(width)
-            layout.endLayout()
-            for number in range(layout.lineCount()):
-                found.lines.append((layout, number, layout.lineAt(number).height() * 1.08))
-        return found
+        return set_lines(text, self.device, width, size, right=right)
 
     def _heading(self, block: Heading) -> Item:
         size, space = _HEADINGS[block.level]
@@ -225,11 +122,23 @@ class Setter:
 
     def _bullets(self, block: Bullets) -> Iterator[Row]:
         left = 4.0 * self.dots
-        for item in block.items:
+        count = len(block.items)
+        for number, item in enumerate(block.items):
             mark = self._lines(set_text("•"), left, _TEXT)
             lines = self._lines(item, self.width - left, _TEXT)
             cells = [(1.5 * self.dots, mark), (left, lines)]
-            yield Row(cells, 0.0, None, space=0.9 * self.dots)
+            together = _together(number, count)
+            yield Row(cells, 0.0, None, space=0.9 * self.dots, keep=together)
+
+    def _small_list(self, block: SmallList) -> Iterator[Item]:
+        again = self._lines(set_text(italic(block.continued)), self.width, _SMALL)
+        head = Piece(again.height + 0.6 * self.dots, again.paint)
+        for number, item in enumerate(block.items):
+            lines = self._lines(item, self.width, _SMALL)
+            first, last = number == 0, number == len(block.items) - 1
+            space = 1.6 * self.dots if first else 0.0
+            # all ask for the page of the first: what of them does not fit there goes over
+            yield Row([(0.0, lines)], 0.0, None, space, keep=not last, head=None if first else head)
 
     def _frame(self, block: Frame) -> Piece:
         pad = 3.0 * self.dots
@@ -281,9 +190,7 @@ class Setter:
                 for n, (text, (left, width)) in enumerate(zip(texts, columns, strict=True))
             ]
             last = number == count - 1
-            # a short table stays whole; of no other does one row stand alone under its head
-            together = number in (0, count - 2) or (count <= _SHORT and not last)
-            together = together and not last
+            together = _together(number, count)
             yield Row(cells_of, pad, self._foot(last), keep=together, head=head)
 
     def _foot(self, last: bool) -> Paint:
@@ -340,7 +247,7 @@ class Setter:
 
     # -- drawings --------------------------------------------------------------------
 
-    def _way(self, block: WayDrawing) -> Iterator[Item]:
+    def _way(self, block: WayDrawing, *, keep: bool) -> Iterator[Item]:
         figure = self.figures[block.index]
         if figure is None:
             return
@@ -360,39 +267,10 @@ class Setter:
 
         yield Piece(height, paint, 2.0 * self.dots, keep=True)
         lines = self._lines(block.caption, self.width, _SMALL)
-        yield Row([(0.0, lines)], 0.0, None, space=1.0 * self.dots)
+        yield Row([(0.0, lines)], 0.0, None, space=1.0 * self.dots, keep=keep)
 
 
-def _paragraphs(text: Text) -> list[list[Span]]:
-    """The text between its breaks."""
-    found: list[list[Span]] = [[]]
-    for span in text:
-        if span == BREAK:
-            found.append([])
-        else:
-            found[-1].append(span)
-    return found
-
-
-def _formats(spans: Sequence[Span], size: float) -> list[QTextLayout.FormatRange]:
-    found = []
-    start = 0
-    for span in spans:
-        # Qt counts in UTF-16, where rare characters take two
-        length = len(span.text.encode("utf-16-le", "surrogatepass")) // 2
-        if span.bold or span.italic:
-            form = QTextCharFormat()
-            form.setFont(_font(size, bold=span.bold, italic=span.italic))
-            piece = QTextLayout.FormatRange()
-            piece.start, piece.length, piece.format = start, length, form
-            found.append(piece)
-        start += length
-    return found
-
-
-def _font(size: float, *, bold: bool = False, italic: bool = False) -> QFont:
-    font = QFont(theme.FONT_FAMILY)
-    font.setPointSizeF(size)
-    font.setBold(bold)
-    font.setItalic(italic)
-    return font
+def _together(number: int, count: int) -> bool:
+    """Whether a row of so many stays with the next: a short list whole, of no other one alone."""
+    last = number == count - 1
+    return not last and (number in (0, count - 2) or count <= _SHORT)

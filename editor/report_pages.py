@@ -33,7 +33,8 @@ from analysis.report_content import report_blocks
 from analysis.report_html import html_page
 from editor import theme
 from editor.page_breaks import Page, break_pages
-from editor.report_items import Piece, Setter
+from editor.report_items import Setter
+from editor.report_lines import Piece
 from editor.sheet_drawing import SheetDrawing, draw_sheet
 from editor.sheet_export import (
     check_fonts,

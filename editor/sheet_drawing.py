@@ -92,6 +92,9 @@ class SheetDrawing:
             line.paint(painter, None)  # type: ignore[arg-type]
         for gap in self.gaps:
             painter.fillRect(gap, Qt.GlobalColor.white)
+        for line in self.lines:
+            if line.fault:
+                line.paint_fault(painter)
         for symbol in self.symbols:
             painter.save()
             painter.translate(symbol.at)
@@ -123,13 +126,16 @@ def draw_sheet(circuit: Circuit) -> SheetDrawing:
     areas += [words.area() for words in ids]
     sheet = compose(circuit, [_box(area) for area in areas])
     joints = find_joints(circuit, places)
-    return SheetDrawing(sheet, symbols, lines, ids, joints, _gaps(symbols, routes))
+    return SheetDrawing(sheet, symbols, lines, ids, joints, _gaps(symbols, lines, routes))
 
 
-def _gaps(symbols: list[Symbol], routes: Mapping[str, list[Point]]) -> list[QRectF]:
+def _gaps(
+    symbols: list[Symbol], lines: list[LineItem], routes: Mapping[str, list[Point]]
+) -> list[QRectF]:
     """The lettering that lies on a line, as near around it as it can still be read."""
     covered = [area for way in routes.values() for area in pieces(way)]
     letters = [words.area().translated(s.at) for s in symbols for words in s.words]
+    letters += [line.fault_area() for line in lines if line.fault]
     found = []
     for area in letters:
         near = area.adjusted(0, 0.2 * area.height(), 0, -0.15 * area.height())

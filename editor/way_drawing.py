@@ -45,7 +45,7 @@ _LARGEST = 0.62
 _LEAST_SHARE, _MOST_ROUNDS = 0.85, 4
 """By how much it may become smaller so that its edge cuts through fewer symbols; what is
 taken in brings others to the edge, so many times at most."""
-_AIR, _SIDE_AIR = 6.0, 12.0
+_AIR, _SIDE_AIR = 6.0, 15.0
 """What is kept above and below the ways, and for a name beside them on either side [mm]."""
 
 

@@ -17,11 +17,22 @@ M, MM = theme.MODULE, theme.MILLIMETRE
 
 LETTERS, RING = 1.9, 1.75
 """Height of lettering and radius of the ring around a number [mm]."""
+_LEADING = 1.3
+"""Height of a line of lettering over that of its letters."""
+_ON_PART, _ON_WAY, _ON_LABEL, _OUTSIDE = 8.0, 24.0, 40.0, 50.0
+_ON_GREY_PART, _ON_GREY_LINE = 1.5, 0.4
+"""What it costs to lie on these: a way that is broken by a name is read as two."""
+_CLEAR = 0.6
+"""What is kept free around a name [mm]."""
+_SHARES = (0.5, 0.0, 1.0, -0.4, 1.4)
+"""Where along a side of what it names the middle of a name may stand."""
+_SWEEPS = 2
+"""So often names are placed anew once all have a place, each where it hides least then."""
 
 
 @dataclass
 class Label:
-    """A number in a ring and words, in an area [scene units]."""
+    """A number in a ring and words in one line or two, in an area [scene units]."""
 
     number: str
     words: str
@@ -94,27 +105,40 @@ def place_labels(
     for symbol in drawing.symbols:
         heavy = symbol.identifier in shown
         area = symbol.picture.bounds.translated(symbol.at)
-        occupancy.add(area, 8.0 if heavy else 1.5)
+        occupancy.add(area, _ON_PART if heavy else _ON_GREY_PART)
     for line in drawing.lines:
         for area in pieces(line.points):
-            occupancy.add(area, 6.0 if line.identifier in shown else 0.4)
+            occupancy.add(area, _ON_WAY if line.identifier in shown else _ON_GREY_LINE)
     within = 1.0 / scale * MM
     for edge in _outside(region.adjusted(within, within, -within, -within)):
-        occupancy.add(edge, 50.0)
+        occupancy.add(edge, _OUTSIDE)
     for area in marked_areas(picture, drawing, scale):
-        occupancy.add(area, 8.0)
+        occupancy.add(area, _ON_PART)
     for at in stray_ends(picture, drawing):
         radius = 2.0 / scale * MM
-        occupancy.add(QRectF(at.x() - radius, at.y() - radius, 2 * radius, 2 * radius), 10.0)
-    labels = []
-    for number, words, around in _to_label(picture, drawing, scale):
-        best = min(
-            _candidates(number, words, around, scale),
-            key=lambda label: occupancy.cost(label[1].area) + label[0],
-        )[1]
-        occupancy.add(best.area, 12.0)
-        labels.append(best)
+        occupancy.add(QRectF(at.x() - radius, at.y() - radius, 2 * radius, 2 * radius), _ON_WAY)
+    candidates = [
+        list(_candidates(number, words, around, scale))
+        for number, words, around in _to_label(picture, drawing, scale)
+    ]
+    labels: list[Label] = []
+    for sweep in range(_SWEEPS + 1):
+        for place, choices in enumerate(candidates):
+            if sweep:
+                occupancy.remove(labels[place].area)
+            best = _best(choices, occupancy, _CLEAR / scale * MM)
+            occupancy.add(best.area, _ON_LABEL)
+            labels[place : place + 1] = [best]
     return labels
+
+
+def _best(choices: list[tuple[float, Label]], occupancy: Occupancy, clear: float) -> Label:
+    """The choice that hides least, with what is kept free around it [scene units]."""
+
+    def cost(choice: tuple[float, Label]) -> float:
+        return choice[0] + occupancy.cost(choice[1].area.adjusted(-clear, -clear, clear, clear))
+
+    return min(choices, key=cost)[1]
 
 
 def _outside(region: QRectF) -> list[QRectF]:
@@ -165,21 +189,30 @@ def _standing(picture: WayPicture, identifier: str) -> str:
 def _candidates(
     number: str, words: str, around: QRectF, scale: float
 ) -> Iterator[tuple[float, Label]]:
-    """(cost in itself, label) for each place beside what it names."""
+    """(cost in itself, label) for each place beside what it names, in one line or two."""
     unit = MM / scale
     metrics = QFontMetricsF(theme.sheet_font(LETTERS / scale, True))
-    width = metrics.horizontalAdvance(words) + (2 * RING + 0.5) * unit * bool(number)
-    height = max(2 * RING * unit if number else 0.0, 1.3 * LETTERS * unit)
+    for more, text in enumerate(dict.fromkeys((words, words.replace(" ", "\n", 1)))):
+        lines = text.split("\n")
+        width = max(metrics.horizontalAdvance(line) for line in lines)
+        width += (2 * RING + 0.5) * unit * bool(number)
+        height = max(2 * RING * unit if number else 0.0, _LEADING * LETTERS * unit * len(lines))
+        for cost, area in _places(around, width, height, unit):
+            yield cost + 0.3 * more, Label(number, text, area)
+
+
+def _places(
+    around: QRectF, width: float, height: float, unit: float
+) -> Iterator[tuple[float, QRectF]]:
+    """(cost in itself, area) for each place beside what is named."""
     for step, gap in enumerate((0.9 * unit, 3.0 * unit, 6.0 * unit)):
         beside = ((around.right() + gap, 0), (around.left() - gap - width, 1))
         below = ((around.top() - gap - height, 0), (around.bottom() + gap, 1))
-        for x, side in beside:
-            for share in (0.5, 0.0, 1.0):
-                y = around.top() + share * around.height() - height / 2
-                cost = 1.5 * step + 0.05 * side + 0.1 * (share != 0.5)
-                yield cost, Label(number, words, QRectF(x, y, width, height))
-        for y, side in below:
-            for share in (0.5, 0.0, 1.0):
-                x = around.left() + share * around.width() - width / 2
-                cost = 1.5 * step + 0.05 * side + 0.1 * (share != 0.5)
-                yield cost, Label(number, words, QRectF(x, y, width, height))
+        for share in _SHARES:
+            cost = 1.5 * step + 0.2 * abs(share - 0.5)
+            y = around.top() + share * around.height() - height / 2
+            x = around.left() + share * around.width() - width / 2
+            for left, side in beside:
+                yield cost + 0.05 * side, QRectF(left, y, width, height)
+            for top, side in below:
+                yield cost + 0.05 * side, QRectF(x, top, width, height)

@@ -63,6 +63,16 @@ FAULT_PLACES: tuple[FaultPlace, ...] = (
     (-0.9, 3.0, "right"),
     (0.0, -4.6, "centre"),
     (0.0, 4.6, "centre"),
+    (2.8, -1.4, "left"),
+    (2.8, 1.4, "left"),
+    (-2.8, -1.4, "right"),
+    (-2.8, 1.4, "right"),
+    (0.9, -4.6, "left"),
+    (-0.9, -4.6, "right"),
+    (0.9, 4.6, "left"),
+    (-0.9, 4.6, "right"),
+    (4.2, 0.0, "left"),
+    (-4.2, 0.0, "right"),
 )
 """Where the word of a fault may stand, from the middle of the line [modules], the usual first."""
 
@@ -210,11 +220,12 @@ class LineItem(QGraphicsItem):
             painter.setBrush(_brush(style.colour))
             painter.drawPath(self._heads)
         if self._fault:
-            self._paint_fault(painter)
+            self.paint_fault(painter)
         if self.is_selected:
             self._paint_corners(painter)
 
-    def _paint_fault(self, painter: QPainter) -> None:
+    def paint_fault(self, painter: QPainter) -> None:
+        """The mark of the fault and its word; a sheet paints them again over other lines."""
         at, r = self.middle(), 0.7 * M
         painter.setPen(theme.pen(theme.REFUSED.name(), 0.6))
         painter.drawLine(at + QPointF(-r, -r), at + QPointF(r, r))

@@ -8,10 +8,10 @@ from types import SimpleNamespace
 import pytest
 
 from analysis import Circuit
-from analysis.failures import Case, FailureTable
+from analysis.failures import Case, FailureTable, failures
 from analysis.liquids import LIQUIDS
 from analysis.report import make_report
-from analysis.report_blocks import plain
+from analysis.report_blocks import Bullets, plain
 from analysis.report_content import report_blocks
 from analysis.report_html import html_page
 
@@ -175,7 +175,7 @@ def test_failures_stand_only_if_they_were_worked_out(circuit):
     assert re.search(r"0P1\s+<b>Pump</b>\s+no output\s+R1\s+–", page.text)
     assert re.search(r"L1\s+0Z1.supply to 0P1.inlet\s+blocked\s+–\s+R1", page.text)
     assert re.search(r"Single points:\s+0P1\.", page.text)
-    assert re.search(r"Cost nothing:\s+stuck of 1A1\.", page.text)
+    assert re.search(r"Cost nothing that holds without them:\s+stuck: 1A1\.", page.text)
     assert "not hold even without a failure, and is not counted: R2." in page.text
 
 
@@ -205,6 +205,11 @@ def test_the_codes_of_functions_are_those_of_their_sections(circuit):
     ]
     report, _ = report_on(circuit)
     assert report.codes == {"lifts": "R1", "spares": "R2", "pump": "P2"}
+    table = failures(circuit)
+    report, page = report_on(circuit, failures=table)
+    assert report.failures_of_procedures
+    assert list(report.codes.values()) == ["R1", "R2", "P1", "P2"]
+    assert "P1" in row_of(page.text, "Function")
 
 
 def test_procedures_stand_with_what_came_of_them(circuit):
@@ -226,9 +231,138 @@ def test_procedures_stand_with_what_came_of_them(circuit):
     assert "Start: 0P1 standing still." in page.text
     assert "Step 1, at 1 s: 0P1 running." in page.text
     assert re.search(r"1A1.extension at least 1 mm by 60 s\s+holds\s+met at \d", page.text)
-    assert re.search(r"1A1.extension at least 1 mm by 0.5 s\s+FAILS\s", page.text)
+    # nobody pumps in the first half second
+    assert re.search(r"1A1.extension at least 1 mm by 0.5 s\s+FAILS\s+no more than 0 SI", page.text)
     assert "9P9" in row_of(page.text, "P2 Wrong")
     assert re.search(r"Procedures:\s+2 written, 2 fail", page.text)
+
+
+def test_what_came_instead_of_what_was_expected(circuit):
+    """The furthest that it went where it must hold throughout, the last word, or no value."""
+    pumped = {"start": {"0P1": {"running": True}}}
+    expected = [
+        {"throughout": True, "signal": "1A1.extension", "at_most": "1 mm"},
+        {"throughout": True, "signal": "0P1.strokes", "at_least": "1"},
+        {"by": "2 s", "signal": "1A1.extension", "at_least": "100 m"},
+        {"by": "2 s", "signal": "1A1.extension", "at_least": "0 mm"},
+    ]
+    circuit.procedures = [{"name": "Lift", **pumped, "expect": expected}]
+    (run,) = report_on(circuit)[0].runs
+    risen = run.came[0]
+    assert (risen.words, risen.dimension) == ("up to", "length")
+    assert risen.value > 1e-3
+    assert run.came[1].words == "down to" and 0.0 <= run.came[1].value < 0.01
+    # the nearest that it came is as far as it went
+    assert (run.came[2].words, run.came[2].value) == ("no more than", risen.value)
+    assert run.came[3] is None
+
+
+def test_a_verdict_that_nothing_else_is_reached_hangs_on_all_that_is(circuit):
+    """A branch that is only inferred may lead elsewhere; a range of a setting moves no way."""
+    circuit.add("pressure_gauge", id="0S1")
+    line = circuit.connect("0P1.outlet", "0S1.A")
+    circuit.element(line.id).evidence["status"] = "inferred"
+    circuit.set_value("0P1", "displacement", {"between": ["10 cm^3", "12 cm^3"]})
+    base = {"from": ["0P1"], "targets": ["1A1.cap"]}
+    circuit.requirements = [
+        {"name": "lifts", "kind": "reaches", **base},
+        {"name": "lifts it only", "kind": "reaches_only", **base},
+        {"name": "none", "kind": "reaches_none", "from": ["9P9"], "targets": ["1A1.cap"]},
+    ]
+    report, page = report_on(circuit)
+    questions = {q.subject: q for q in report.questions}
+    assert questions[line.id].requirements == ("R2",)
+    assert questions["0P1"].requirements == ()
+    # what cannot be read rests on nothing, and is not said to be free of questions
+    assert "Verdicts that hang on something open: R2." in page.text
+    assert "On nothing that is marked open: R1." in page.text
+
+
+def test_a_verdict_hangs_on_what_must_not_fail(circuit):
+    """A part that no fluid passes, but whose failure costs a function, bears its verdict."""
+    circuit.add("relief_valve", id="0V1")
+    circuit.connect("0P1.outlet", "0V1.inlet")
+    circuit.connect("0V1.outlet", "0Z1.return")
+    circuit.element("0V1").evidence["status"] = "assumed"
+    table = FailureTable(("lifts", "spares"), (Case("0V1", "stuck_open", ("lifts",), ()),))
+    report, _ = report_on(circuit, failures=table)
+    (question,) = report.questions
+    assert (question.requirements, question.hanging) == ((), ("R1",))
+
+
+def test_survival_hangs_on_what_its_procedure_uses(circuit):
+    """It is judged by runs, so that numbers count; its failing names what may not fail."""
+    circuit.set_value("0P1", "displacement", {"between": ["10 cm^3", "12 cm^3"]})
+    rises = {"by": "60 s", "signal": "1A1.extension", "at_least": "1 mm"}
+    circuit.procedures = [{"name": "Lift", "start": {"0P1": {"running": True}}, "expect": [rises]}]
+    circuit.requirements = [
+        {"name": "a", "kind": "survives", "procedure": "Lift", "failures": [["1A1", "stuck"]]},
+        {"name": "b", "kind": "survives", "procedure": "Lift", "failures": [["0Z1", "stuck"]]},
+    ]
+    report, page = report_on(circuit)
+    assert [v.holds for v in report.checked.requirements] == [False, False]
+    assert report.pictures[0].mark == "fatal" and report.pictures[0].marked == ("1A1",)
+    assert "Framed: what may not fail" in page.text
+    (question,) = report.questions
+    assert (question.requirements, question.procedures) == (("R1",), ("P1",))
+
+
+def test_all_that_nobody_has_stated_is_listed(circuit):
+    """Lines too, those that count on drawn together."""
+    circuit.add("check_valve", id="0V1")
+    circuit.connect("0P1.outlet", "0V1.inlet")
+    circuit.connect("0V1.outlet", "0Z1.return")
+    circuit.element("0P1").evidence["status"] = "confirmed"
+    _, page = report_on(circuit)
+    assert "they are taken as drawn: 0Z1, 1A1, 0V1 and L1 to L4." in page.text
+    circuit.element("L2").evidence["status"] = "confirmed"
+    _, page = report_on(circuit)
+    assert "they are taken as drawn: 0Z1, 1A1, 0V1, L1, L3 and L4." in page.text
+
+
+def test_all_that_stops_the_pressure_is_named(circuit):
+    """The sentence of the verdict names three; the report names all, and where pressure gets."""
+    ends = []
+    for number in range(1, 5):
+        valve, jack = f"1V{number}", f"2A{number}"
+        circuit.add("shutoff_valve", id=valve)
+        circuit.set_value(valve, "position", "closed", state=True)
+        circuit.add("cylinder_single_acting", id=jack)
+        circuit.connect("0P1.outlet", f"{valve}.A")
+        circuit.connect(f"{valve}.B", f"{jack}.cap")
+        ends.append(f"{jack}.cap")
+    circuit.requirements = [
+        {"name": "none", "kind": "reaches_none", "from": ["0P1"], "targets": ends}
+    ]
+    _, page = report_on(circuit)
+    assert "(and 1 more)" in page.text
+    assert "; ".join(f"1V{n} stands at closed" for n in range(1, 5)) in page.text
+    assert re.search(r"Gets to:\s+0P1, 1A1, 1V1, 1V2, 1V3, 1V4, L2, L3", page.text)
+    assert "named without a frame: what it does not reach" in page.text
+
+
+def test_functions_that_fail_already_are_named_where_failures_are_counted(circuit):
+    """No single point is told to be none where nothing was there to be lost."""
+    table = FailureTable(("lifts", "spares"), (Case("0P1", "stuck", (), ()),), {"spares": "x"})
+    _, page = report_on(circuit, failures=table)
+    assert re.search(r"0 single points\.\s+Not counted, failing without any: R2\.", page.text)
+    assert re.search(r"R1\s+0\s+–", row_of(page.text, "Lost by a failure of"))
+
+
+def test_what_was_drawn_as_failed_is_named(circuit):
+    """A line by what it joins."""
+    circuit.set_value("L2", "fault", "ruptured", state=True)
+    _, page = report_on(circuit)
+    assert "Drawn with failures: L2 ruptured." in page.text
+    assert re.search(r"L2\s+0P1.outlet to 1A1.cap\s+ruptured", page.text)
+
+
+def test_no_requirement_stands_out(circuit):
+    """Nothing was shown: that is no success, and is not told as one."""
+    circuit.requirements = []
+    report, _ = report_on(circuit)
+    bullets = next(b for b in report_blocks(report, UNITS) if isinstance(b, Bullets))
+    assert [span.text for span in bullets.items[0] if span.bold] == ["none written"]
 
 
 def test_open_questions_name_procedures_and_failures_too(circuit):

@@ -88,6 +88,47 @@ def test_two_sides_that_share(circuit):
     assert "0Z2" in picture.marked and "L9" not in picture.marked
 
 
+def test_a_source_that_falls_short_is_shown_alone(circuit):
+    """What another source reaches is not drawn as reached by the one that fails.
+
+    Both draw from one line; what supplies is not told to stop what comes back through it.
+    """
+    circuit.add("check_valve", id="0V1")
+    circuit.add("junction", id="0Z3")
+    for line in ("L1", "L2", "L3"):
+        circuit.remove(line)
+    for end in ("0Z1.supply", "0P1.inlet", "0P2.inlet"):
+        circuit.connect("0Z3.A", end)
+    circuit.connect("0Z2.A", "0V1.inlet")
+    circuit.connect("0P1.outlet", "0V1.outlet")
+    verdict, picture = shown(circuit, "reaches", **{"from": ["0P1", "0P2"]})
+    assert not verdict.holds and "not named as a source" not in verdict.message
+    assert (picture.marked, picture.targets) == (("0V1",), ("1A1",))
+    assert "0P1" in picture.reached and not {"0P2", "0Z2", "1V1"} & picture.reached
+
+
+def test_what_cannot_return_is_shown_with_what_stops_it(circuit):
+    """From the port on the other side of the target, not from the source."""
+    circuit.add("check_valve", id="1V2")
+    circuit.remove("L8")
+    circuit.connect("1V1.B", "1V2.inlet")
+    line = circuit.connect("1V2.outlet", "1A1.rod")
+    verdict, picture = shown(circuit, "reaches")
+    assert not verdict.holds and "Nothing can return" in verdict.message
+    assert (picture.marked, picture.mark) == (("1V2",), "stop return")
+    assert picture.targets == ("1A1",)
+    assert line.id in picture.reached and "0P1" not in picture.reached
+
+
+def test_a_side_without_a_way_is_shown(circuit):
+    """`independent` fails where one side gets nowhere: the picture shows where it ends."""
+    levers = {"1V1": {"position": "centre"}}
+    verdict, picture = shown(circuit, "independent", other=["0P2"], set=levers)
+    assert not verdict.holds and "There is no way" in verdict.message
+    assert (picture.marked, picture.mark, picture.targets) == (("1V1",), "stop", ("1A1",))
+    assert "0P1" in picture.reached and "1A1" not in picture.reached
+
+
 def test_what_cannot_be_read_has_no_picture(circuit):
     """Its message says why."""
     verdict, picture = shown(circuit, "reaches", **{"from": ["9P9"]})

@@ -90,6 +90,15 @@ def test_a_chain_longer_than_a_page_is_broken_all_the_same():
     assert "".join(pages_of(*chain)) == "abcde"
 
 
+def test_a_heading_is_not_left_behind_by_a_chain_that_is_longer_than_a_page():
+    """As much of the chain as a page takes follows it there; the rest goes over."""
+    heading = Block("#", 1, keep=True)
+    chain = [Block(name, 3, keep=True) for name in "abcd"]
+    assert pages_of(Block("x", 8), heading, *chain) == ["x", "#abc", "d"]
+    rest = rows("abcde", 3, keep=True)
+    assert pages_of(Block("x", 8), heading, *rest) == ["x", "#abc", "Hde"]
+
+
 @pytest.mark.parametrize("height", [3.0, 4.5, 7.0, 11.0])
 def test_nothing_is_lost_or_said_twice(height):
     """The rows of a long table come in order, whatever the page."""

@@ -18,6 +18,7 @@ from analysis.errors import CircuitError
 from editor import sheet_export, theme
 from editor.sheet_drawing import draw_sheet
 from editor.sheet_export import sheet_bytes
+from editor.sheet_lettering import pieces
 from symbols import KINDS
 from tests.support.random_circuits import random_circuit
 
@@ -228,3 +229,20 @@ def test_the_word_of_a_broken_line_hides_no_symbol_and_no_name(qapp):
             hidden.append(identifier)
         circuit.set_value(identifier, "fault", "none", state=True)
     assert not hidden
+
+
+def test_the_word_of_a_broken_line_can_be_read_where_it_lies_on_another(qapp):
+    """Where there is no free place, the other line is broken by it, as by a name."""
+    circuit = read_circuit(SAMPLES[3])
+    on_lines = 0
+    for identifier in list(circuit.lines):
+        circuit.set_value(identifier, "fault", "external_leak", state=True)
+        drawing = draw_sheet(circuit)
+        line = next(line for line in drawing.lines if line.fault)
+        word = line.fault_area()
+        others = [item for item in drawing.lines if item is not line]
+        if any(piece.intersects(word) for item in others for piece in pieces(item.points)):
+            on_lines += 1
+            assert any(gap.intersects(word) for gap in drawing.gaps), identifier
+        circuit.set_value(identifier, "fault", "none", state=True)
+    assert 0 < on_lines <= 5

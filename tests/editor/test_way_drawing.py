@@ -114,12 +114,11 @@ def test_a_stray_way_is_barred_and_ends_at_a_cross(qapp):
     assert changes[0] >= 4 > changes[1]
 
 
-@pytest.mark.parametrize("number", [3, 4])
-def test_no_name_lies_on_a_way(qapp, number):
-    """The ways reach the edge of the circuit: there is room for the names beyond it."""
-    requirement = read_circuit(EMERGENCY).requirements[number]
-    figure, _ = drawn(EMERGENCY, requirement)
-    shown = shown_elements(figure.picture)
+@pytest.mark.parametrize(("path", "requirement"), every_requirement())
+def test_no_name_lies_on_a_way(qapp, path, requirement):
+    """A way that a name breaks is read as two; there is room beside it, or in two lines."""
+    figure, _ = drawn(path, requirement)
+    shown = shown_elements(figure.picture) | figure.picture.reached
     ways = [
         area
         for line in figure.drawing.lines
@@ -130,6 +129,9 @@ def test_no_name_lies_on_a_way(qapp, number):
         label.words for label in figure.labels if any(label.area.intersects(w) for w in ways)
     ]
     assert not covered
+    heavy = [s for s in figure.drawing.symbols if s.identifier in shown]
+    bounds = [s.picture.bounds.translated(s.at) for s in heavy]
+    assert not [label.words for label in figure.labels if any(label.area & b for b in bounds)]
 
 
 @pytest.mark.parametrize("number", range(7))
