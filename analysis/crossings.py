@@ -110,7 +110,7 @@ class Crossings:
             and velocity > 0
         ):
             return 1.0
-        before = float(rates[1][number]) if rates is not None else 0.0
+        before = float(rates.velocity[number]) if rates is not None else 0.0
         if before * velocity <= 0.0 or abs(before) * duration < 1e-9 * mover.travel:
             return 1.0 if duration <= 2e-3 else 0.5
         to_go = mover.travel - x if velocity > 0 else x

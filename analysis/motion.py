@@ -9,7 +9,7 @@ editor by hand.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from analysis.assemble import Assembly, assemble
 from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
-from analysis.compiled.time_step import lowest
+from analysis.compiled.time_step import lowest, rates_of
 from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
@@ -43,6 +43,15 @@ _AFTER_LOCK = 5e-6
 """First step [s] after a lock let go: long ones would miss which of its fellows follow."""
 _MOST_CUTS = 20
 """Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
+
+
+class Rates(NamedTuple):
+    """How fast pressures [Pa/s] and the members in their order [m/s or rad/s] went over a step;
+    `fastest` is the fastest member, as a share of its travel [1/s]."""
+
+    pressure: Array
+    velocity: Array
+    fastest: float
 
 
 class Motion:
@@ -115,7 +124,7 @@ class Motion:
         self._duration = FIRST_STEP
         self.solution: Solution | None = None
         self.solved = self.stepper
-        self._trend: tuple[Array, Array] | None = None
+        self._trend: Rates | None = None
         self._kept_signals: dict[frozenset[str], Signals] = {}
 
     @property
@@ -333,9 +342,8 @@ class Motion:
             kept = self._kept_signals[key] = Signals(self.solved, key)
         return kept.read(self)
 
-    def rates(self) -> tuple[Array, Array] | None:
-        """Of all pressures [Pa/s], and of the members in their order [m/s or rad/s], over the
-        last step."""
+    def rates(self) -> Rates | None:
+        """How fast all went over the last step, if nothing has changed since."""
         return self._trend
 
     @property
@@ -379,7 +387,7 @@ class Motion:
             self.pressure,
             self.vapour,
             np.array([self.moving[m.part.id]["extension"] for m in self.stepper.movers]),
-            self._trend[1] if self._trend is not None else None,
+            self._trend.velocity if self._trend is not None else None,
         )
         cuts, tried = 0, None
         while True:
@@ -410,8 +418,11 @@ class Motion:
         network = self.assembly.network
         if self.pace.accounts:
             self.accounts.add(solution, duration, capacity)
-        speeds = self.stepper.velocities(solution)
-        for mover, v in zip(self.stepper.movers, speeds, strict=True):
+        stepper, now = self.stepper, solution.pressure
+        rates = Rates(*rates_of(
+            self.pressure, now, duration, solution.q, stepper.flow_rows, stepper.members.travel
+        ))  # fmt: skip
+        for mover, v in zip(stepper.movers, rates.velocity.tolist(), strict=True):
             state = self.moving[mover.part.id]
             state["extension"] = min(max(state["extension"] + v * duration, 0.0), mover.travel)
             mover.part.state["extension"] = state["extension"]
@@ -428,12 +439,11 @@ class Motion:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
             self.vapour[network.is_fixed] = 0.0
             self._is_any_vapour = bool(self.vapour.any())
-        rate = (solution.pressure - self.pressure) / duration
         self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
         self._is_behind = True
         self.time += duration
         self.steps += 1
-        self._trend = (rate, np.array(speeds))
+        self._trend = rates
         self._duration = duration * min(growth_of(self, duration), 0.9 / max(error, 1e-3) ** 0.5)
         if self.crossings.happen(solution):
             self._duration, self._trend = FIRST_STEP, None

@@ -5,8 +5,6 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from analysis.compiled.time_step import largest_below
 from analysis.constants import WITHOUT_LIMIT
 
@@ -35,12 +33,11 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
     rates = motion.rates()
     if rates is None:
         return False
-    pressure_rate, velocity = rates
-    if (np.abs(velocity) * horizon > _CREEP * motion.stepper.members.travel).any():
+    if rates.fastest * horizon > _CREEP:
         return False
     free = motion.assembly.network.free
     scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
-    if largest_below(free, pressure_rate, inf) * horizon > _DRIFT * scale:
+    if largest_below(free, rates.pressure, inf) * horizon > _DRIFT * scale:
         return False
     return not _fills_or_counts(motion, horizon)
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from analysis.compiled.time_step import largest_below, step_error
 from analysis.constants import WITHOUT_LIMIT
 from analysis.newton import Solution
@@ -39,11 +37,11 @@ def error_of(motion: Motion, solution: Solution, duration: float) -> float:
     rates = motion.rates()
     if rates is None:
         return 0.0 if duration <= FIRST_STEP else 4.0
-    rate, velocity = rates
     free, pace, stepper = motion.assembly.network.free, motion.pace, motion.stepper
     error = step_error(
-        free, motion.pressure, rate, solution.pressure, duration, WITHOUT_LIMIT, _PRESSURE_SCALE,
-        solution.q[stepper.flow_rows], velocity, stepper.members.travel, pace.pressure, pace.travel,
+        free, motion.pressure, rates.pressure, solution.pressure, duration, WITHOUT_LIMIT,
+        _PRESSURE_SCALE, solution.q[stepper.flow_rows], rates.velocity, stepper.members.travel,
+        pace.pressure, pace.travel,
     )  # fmt: skip
     # what air does to the pressures there is not known so exactly
     return error / _ROUGHLY if motion.outlets.is_gulping(motion.time) else error
@@ -58,7 +56,7 @@ def shortened(motion: Motion, duration: float) -> float:
     rates, way = motion.rates(), motion.pace.way
     if rates is None or way == inf:
         return duration
-    for mover, velocity in zip(motion.stepper.movers, rates[1].tolist(), strict=True):
+    for mover, velocity in zip(motion.stepper.movers, rates.velocity.tolist(), strict=True):
         if velocity == 0.0:
             continue
         x = motion.moving[mover.part.id]["extension"]
@@ -79,11 +77,10 @@ def growth_of(motion: Motion, duration: float) -> float:
     rates, pace = motion.rates(), motion.pace
     if rates is None or pace.at_rest <= pace.growth:
         return pace.growth
-    rate, velocity = rates
     longest = pace.at_rest * duration
-    if (np.abs(velocity) * longest > _QUIET * motion.stepper.members.travel).any():
+    if rates.fastest * longest > _QUIET:
         return pace.growth
-    fastest = largest_below(motion.assembly.network.free, rate, inf)
+    fastest = largest_below(motion.assembly.network.free, rates.pressure, inf)
     return pace.growth if fastest * longest > _QUIET * _PRESSURE_SCALE else pace.at_rest
 
 

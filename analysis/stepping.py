@@ -17,10 +17,11 @@ import numpy as np
 
 from analysis.assemble import Assembly
 from analysis.compiled.loads import Members, resistance
+from analysis.compiled.throttles import Throttles, are_open_enough
 from analysis.compiled.time_step import Before, Chambers, Locks, capacity
 from analysis.constants import ATMOSPHERE, STIFF
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
-from analysis.network import Array
+from analysis.network import Array, Network
 from analysis.newton import Solution, solve_time_step
 from analysis.outlets import mouths
 from analysis.part import Part
@@ -121,7 +122,7 @@ class Stepper:
         start = self.network.start["deadband"]
         self.flow_rows = np.array([start + mover.row for mover in self.movers], dtype=np.intp)
         self._rows = self.flow_rows.tolist()
-        self._throttling = [(m, self.network.row(m.branch)) for m in self.modulators]
+        self._throttles = _throttles(self.modulators, self.network)
         self.members, self._chambers = _members(self.movers), _chambers(self.movers)
         self.locks = [(mover.row, lock) for mover in self.movers for lock in mover.locks]
         rows = np.array([row for row, _ in self.locks], dtype=np.intp)
@@ -210,19 +211,8 @@ class Stepper:
         gets the one that it asks for. This is so at nearly every step.
         """
         table = self.network.parameters["turbulent"]
-        asked = [max(m.target(solution, row)[0], 0.0) for m, row in self._throttling]
-        tolerance = THROTTLE_TOLERANCE + 1e-9 * max(asked)
-        moved = []
-        for (modulator, row), wanted in zip(self._throttling, asked, strict=True):
-            now = float(table[1, modulator.branch.row])
-            if abs(now - wanted) > tolerance:
-                shut = solution.u[row] < min(now, wanted) - THROTTLE_TOLERANCE
-                if modulator.mirrored or not shut:
-                    return False
-                moved.append((modulator, wanted))
-        for modulator, wanted in moved:
-            modulator.set(self.network, wanted)
-        return True
+        p, u, q = solution.pressure, solution.u, solution.q
+        return are_open_enough(table, self._throttles, p, u, q, THROTTLE_TOLERANCE)
 
     def resistance(self, mover: int, extension: float) -> tuple[float, float]:
         """Drive [N or N m] above which a member, by its place, moves out; below which, in."""
@@ -274,6 +264,27 @@ def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:
     filled = np.minimum(STIFF * np.maximum(pressure + ATMOSPHERE, 0.0), vapour / duration)
     left: Array = np.maximum(vapour - (drawn + filled) * duration, 0.0)
     return left
+
+
+def _throttles(valves: list[Modulator], network: Network) -> Throttles:
+    """The throttling valves, their candidates one after another."""
+    candidates = [candidate for valve in valves for candidate in valve.candidates]
+    widest = max((len(terms) for _, terms in candidates), default=0)
+    node = np.zeros((len(candidates), widest), dtype=np.intp)
+    weight = np.zeros((len(candidates), widest))
+    for row, (_, terms) in enumerate(candidates):
+        for place, term in enumerate(terms):
+            node[row, place], weight[row, place] = term
+    return Throttles(
+        np.array([network.row(valve.branch) for valve in valves], dtype=np.intp),
+        np.array([valve.branch.row for valve in valves], dtype=np.intp),
+        np.array([valve.drop for valve in valves], dtype=float),
+        np.array([valve.mirrored for valve in valves], dtype=bool),
+        np.cumsum([0, *(len(valve.candidates) for valve in valves)], dtype=np.intp),
+        np.array([constant for constant, _ in candidates], dtype=float),
+        node,
+        weight,
+    )
 
 
 def _chambers(movers: list[Mover]) -> Chambers:

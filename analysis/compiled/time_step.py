@@ -5,6 +5,8 @@ from __future__ import annotations
 from math import inf
 from typing import NamedTuple
 
+import numpy as np
+
 from analysis.compiled import compiled
 from analysis.compiled.balance import Storage
 from analysis.compiled.elimination import Order
@@ -129,6 +131,25 @@ def step_error(
     for k in range(len(travel)):
         error = max(error, abs(speeds[k] - velocity[k]) * duration / (travel[k] * way))
     return error
+
+
+@compiled
+def rates_of(
+    before: Array, now: Array, duration: float, flows: Array, rows: Index, travel: Array
+) -> tuple[Array, Array, float]:
+    """How fast pressures [Pa/s] and members [m/s or rad/s] went over a step [s], and the fastest
+    member as a share of its travel [1/s].
+
+    `rows` are those of the members among all branches.
+    """
+    rate = np.empty(len(now))
+    for k in range(len(now)):
+        rate[k] = (now[k] - before[k]) / duration
+    velocity, fastest = np.empty(len(rows)), 0.0
+    for k in range(len(rows)):
+        velocity[k] = flows[rows[k]]
+        fastest = max(fastest, abs(velocity[k]) / travel[k])
+    return rate, velocity, fastest
 
 
 @compiled

@@ -195,7 +195,8 @@ def test_a_valve_that_stays_shut_follows_what_it_is_asked_for():
     motion = Motion(_behind_a_reducing_valve())
     motion.advance(8.0)
     stepper, solution = motion.stepper, motion.solution
-    ((valve, row),) = stepper._throttling
+    (valve,) = stepper.modulators
+    row = motion.assembly.network.row(valve.branch)
     table = motion.assembly.network.parameters["turbulent"]
     wanted, _ = valve.target(solution, row)
     # shut at any difference, by a pressure before it that is much too low
