@@ -8,6 +8,9 @@ from analysis.findings import Verdict
 from analysis.ways import Way, Ways
 from analysis.words import described, described_port, listed
 
+_TOLD = 12
+"""Shared parts that a sentence names at most; the witness has them all."""
+
 
 def independent(asked: Asked) -> Verdict:
     """No element lies on ways of both sides, but for the targets and what they may share."""
@@ -28,7 +31,7 @@ def independent(asked: Asked) -> Verdict:
         but = f" but {listed(asked.may_share)}, which they may share" if asked.may_share else ""
         message = f"The ways from {names[0]} and from {names[1]} have nothing in common{but}."
         return Verdict(asked.name, True, message, (), drawn_ways)
-    parts = listed(described(circuit.element(element)) for element in shared)
+    parts = listed((described(circuit.element(element)) for element in shared), most=_TOLD)
     message = f"The ways from {names[0]} and from {names[1]} share {parts}."
     return Verdict(asked.name, False, message, tuple(shared), drawn_ways)
 

@@ -9,6 +9,9 @@ from analysis.passages import other_side
 from analysis.ways import Way, Ways, sources_of
 from analysis.words import along, described, described_port, listed
 
+_TOLD = 12
+"""Stray ports that a sentence names at most."""
+
 
 def reaches(asked: Asked) -> Verdict:
     """Each source gets to every target, and every target's other side can return."""
@@ -104,7 +107,7 @@ def _stray(asked: Asked, ways: Ways) -> Verdict | None:
         asked.name,
         False,
         f"Fluid under pressure also reaches "
-        f"{listed(described_port(asked.circuit, port) for port, _ in strays)}, by "
+        f"{listed((described_port(asked.circuit, p) for p, _ in strays), most=_TOLD)}, by "
         f"{along(first.elements)}.",
         first.elements,
         tuple(way.whole for _, way in strays),

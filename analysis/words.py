@@ -29,13 +29,17 @@ def described_port(circuit: Circuit, port: str) -> str:
     return f"{port} ({component.name})" if component and component.name else port
 
 
-def listed(words: Iterable[str], joint: str = "and") -> str:
-    """`a, b and c`.
+def listed(words: Iterable[str], joint: str = "and", most: int = 0) -> str:
+    """`a, b and c`; where there are many more than `most` (0: no limit), how many more.
 
     >>> listed(["a", "b", "c"]), listed(["a"]), listed(["a", "b"], "or")
     ('a, b and c', 'a', 'a or b')
+    >>> listed("abcde", most=2), listed("abc", most=2)
+    ('a, b and 3 more', 'a, b and c')
     """
     found = list(words)
+    if 0 < most < len(found) - 1:
+        found[most:] = [f"{len(found) - most} more"]
     if len(found) < 2:
         return "".join(found)
     return f"{', '.join(found[:-1])} {joint} {found[-1]}"

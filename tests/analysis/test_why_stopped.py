@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -127,3 +128,20 @@ def test_a_stuck_shuttle_is_said_to_be_stuck() -> None:
     verdict = ask(circuit, "reaches", ["0P2"], "1A1.cap", **{"1V1": {"fault": "stuck"}})
     assert not verdict.holds and "1V1 is stuck" in verdict.message
     assert ask(circuit, "reaches", ["0P1"], "1A1.cap", **{"1V1": {"fault": "stuck"}}).holds
+
+
+def test_a_sentence_does_not_name_dozens_of_parts() -> None:
+    """The first of them and how many more; the witness has every one."""
+    parts: dict[str, Any] = {"0Z1": "reservoir", "0P1": "fixed_pump", "0P2": "hand_pump", **RAM}
+    parts |= {f"0Z{number}": "junction" for number in range(2, 12)}
+    chain = [f"0Z{number}.A" for number in range(2, 12)]
+    lines = [f"M{n}: {a} {b}" for n, (a, b) in enumerate(pairwise(chain))]
+    circuit = circuit_of(
+        parts, SUCTION, "L2: 0Z1.standpipe 0P2.inlet", "L3: 0P1.outlet 0Z2.A",
+        "L4: 0P2.outlet 0Z2.A", "L5: 0Z11.A 1A1.cap", *lines,
+    )  # fmt: skip
+    wanted = {"name": "i", "kind": "independent", "from": ["0P1"], "other": ["0P2"],
+              "targets": ["1A1.cap"]}  # fmt: skip
+    verdict = evaluate_one(circuit, wanted)
+    assert len(verdict.witness) == 1 + 10 + 9 + 1
+    assert verdict.message.endswith("0Z10, 0Z11, L5 and 9 more.")
