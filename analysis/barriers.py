@@ -104,7 +104,7 @@ def why_stopped(circuit: Circuit, element: str) -> str:
     if found.kind in SOURCES:
         return f"{name} is not named as a source"
     if found.kind == "relief_valve":
-        return f"what {name}, a relief valve, lets off is no supply"
+        return f"{name} is a relief valve, which counts as no way"
     if found.kind == "hydraulic_fuse":
         return f"{name} has closed"
     if found.kind == "adjustable_restrictor":

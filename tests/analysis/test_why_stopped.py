@@ -43,7 +43,7 @@ def test_a_relief_valve_in_the_only_way_is_named() -> None:
     )  # fmt: skip
     verdict = ask(circuit, "reaches", ["0P1"], "1A1.cap")
     assert not verdict.holds and verdict.witness == ("0V1",)
-    assert "0V1, a relief valve, lets off is no supply" in verdict.message
+    assert "0V1 is a relief valve, which counts as no way" in verdict.message
     assert ask(circuit, "reaches_none", ["0P1"], "1A1.cap").witness == ("0V1",)
 
 
@@ -145,3 +145,25 @@ def test_a_sentence_does_not_name_dozens_of_parts() -> None:
     verdict = evaluate_one(circuit, wanted)
     assert len(verdict.witness) == 1 + 10 + 9 + 1
     assert verdict.message.endswith("0Z10, 0Z11, L5 and 9 more.")
+
+
+def test_a_return_into_the_pressed_side_itself_leads_to_no_reservoir() -> None:
+    """Both ends of the jack on one line: nothing is blocked, and nothing leads home."""
+    circuit = circuit_of(
+        {**SUPPLIED, "1A1": "cylinder"}, SUCTION, "L2: 0P1.outlet 1A1.cap", "L3: 1A1.rod 1A1.cap"
+    )
+    verdict = ask(circuit, "reaches", ["0P1"], "1A1.cap")
+    assert not verdict.holds
+    assert verdict.message.endswith("cannot move it: no line leads on to a reservoir.")
+
+
+def test_suction_and_delivery_through_one_tee_are_said_to_share_their_way() -> None:
+    """No port is met twice on a way (contract, section 4); the pump is not unnamed for that."""
+    circuit = circuit_of(
+        {**SUPPLIED, "0Z2": "junction", **RAM}, "L1: 0Z1.supply 0Z2.A", "L2: 0Z2.A 0P1.inlet",
+        "L3: 0P1.outlet 0Z2.A", "L4: 0Z2.A 1A1.cap",
+    )  # fmt: skip
+    verdict = ask(circuit, "reaches", ["0P1"], "1A1.cap")
+    assert not verdict.holds
+    assert "fluid that 0P1 draws would have to take the same way" in verdict.message
+    assert ask(circuit, "reaches_none", ["0P1"], "1A1.cap").holds
