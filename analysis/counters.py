@@ -14,9 +14,9 @@ def add_up(motion: Motion, solution: Solution, duration: float) -> None:
     """Reservoir levels by what their ports gave and took over a step [s], and the counters."""
     network = motion.assembly.network
     flows, _ = motion.stepper.numbers(solution)
-    for tank in motion.stepper.tanks:
+    for tank, drawn in zip(motion.stepper.tanks, motion.stepper.drawn(solution), strict=True):
         state = motion.moving[tank.part.id]
-        left = state["volume"] - tank.drawn(flows) * duration
+        left = state["volume"] - drawn * duration
         # what it was filled with beyond its capacity stays, but no more comes to it
         brim = min(tank.brim, max(tank.part.settings["capacity"], state["volume"]))
         kept = min(max(left, 0.0), brim)

@@ -82,8 +82,12 @@ class Crossings:
         # a little late is no matter for these: the member is put where it belongs
         shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
         # what an outlet gives beyond its mouth would be fluid from nowhere
-        flows, pressures = stepper.numbers(solution)
-        levels = [self._level_share(tank, flows, duration) for tank in stepper.tanks]
+        _, pressures = stepper.numbers(solution)
+        levels = [
+            self._level_share(tank, -drawn, duration)
+            for tank, drawn in zip(stepper.tanks, stepper.drawn(solution), strict=True)
+            if drawn or self.motion.outlets.since
+        ]
         shares += [share for share in levels if share < 0.9999]
         if self.fuses:
             fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
@@ -116,9 +120,9 @@ class Crossings:
         to_go = mover.travel - x if velocity > 0 else x
         return float(to_go / (abs(before) * duration))
 
-    def _level_share(self, tank: Tank, flows: list[float], duration: float) -> float:
+    def _level_share(self, tank: Tank, rate: float, duration: float) -> float:
+        """When the level that changes at that rate [m3/s] gets to a mouth, or to the brim."""
         motion, part = self.motion, tank.part
-        rate = -tank.drawn(flows)
         volume = motion.moving[part.id]["volume"]
         if rate > 0.0 and volume >= min(tank.brim, part.settings["capacity"]):
             return 1.0

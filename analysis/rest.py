@@ -48,9 +48,8 @@ def _fills_or_counts(motion: Motion, horizon: float) -> bool:
     if solution is None:
         return True
     stepper = motion.stepper
-    flows, _ = stepper.numbers(solution)
-    for tank in stepper.tanks:
-        if abs(tank.drawn(flows)) * horizon > _CREEP * tank.part.settings["capacity"]:
+    for tank, drawn in zip(stepper.tanks, stepper.drawn(solution), strict=True):
+        if abs(drawn) * horizon > _CREEP * tank.part.settings["capacity"]:
             return True
     for part in stepper.hand_pumps:
         flow = abs(float(solution.q[network.row(part.branches["delivery"])]))

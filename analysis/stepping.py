@@ -131,6 +131,7 @@ class Stepper:
         parts = assembly.parts.values()
         self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
         self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
+        self._drawn: tuple[Solution, list[float]] | None = None
         self._read: tuple[Solution, list[float], list[float]] | None = None
 
     def recall(self, switched: Mapping[str, Any]) -> None:
@@ -228,6 +229,13 @@ class Stepper:
         if self._read is None or self._read[0] is not solution:
             self._read = solution, solution.q.tolist(), solution.pressure.tolist()
         return self._read[1:]
+
+    def drawn(self, solution: Solution) -> list[float]:
+        """What leaves each reservoir into the branches, in their order [m3/s]."""
+        if self._drawn is None or self._drawn[0] is not solution:
+            flows, _ = self.numbers(solution)
+            self._drawn = solution, [tank.drawn(flows) for tank in self.tanks]
+        return self._drawn[1]
 
     def velocity(self, mover: Mover, solution: Solution) -> float:
         """Of a moving member [m/s or rad/s], positive in extension."""
