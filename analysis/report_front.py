@@ -71,11 +71,8 @@ def front_blocks(report: Report) -> Iterator[Block]:
     ]
     written = checksum(report.circuit)
     if written != report.file_checksum:
-        text = (
-            "The file was not last written by this program. Written by it, the same circuit has "
-            f"the SHA-256 {written}; the sheet shows the beginning of that."
-        )
-        rows.insert(-1, ("SHA-256 on the sheet", text))
+        text = "The file was not last written by this program; written by it, it has that."
+        rows.insert(-1, ("SHA-256 on the sheet", f"{written}\n{text}"))
     cells = [(set_text(label), in_lines(text.splitlines())) for label, text in rows]
     yield Table(("Title block", ""), (27, 73), tuple(cells))
     yield Heading("In short", level=3)
