@@ -41,16 +41,17 @@ def _mark() -> Path | None:
 
 
 def _circuit() -> Circuit:
-    """A pump that moves a piston through a check valve, with a relief valve beside it."""
+    """A pump that moves a piston through check and reducing valve, a relief valve beside it."""
     circuit = Circuit()
-    for kind in ("reservoir", "fixed_pump", "relief_valve", "check_valve"):
+    for kind in ("reservoir", "fixed_pump", "relief_valve", "check_valve", "reducing_valve"):
         circuit.add(kind, id=kind)
     circuit.add("cylinder_single_acting", id="cylinder")
     circuit.connect("reservoir.supply", "fixed_pump.inlet")
     circuit.connect("fixed_pump.outlet", "check_valve.inlet", bore="6 mm", length="1 m")
     circuit.connect("fixed_pump.outlet", "relief_valve.inlet")
     circuit.connect("relief_valve.outlet", "reservoir.return")
-    circuit.connect("check_valve.outlet", "cylinder.cap", bore="6 mm", length="1 m")
+    circuit.connect("check_valve.outlet", "reducing_valve.inlet", bore="6 mm", length="1 m")
+    circuit.connect("reducing_valve.outlet", "cylinder.cap", bore="6 mm", length="1 m")
     return circuit
 
 
