@@ -10,7 +10,8 @@ _LONGEST_SHARE = 0.02
 _LONGEST_ROUGH = 0.1
 _WAY = 0.15
 """A rough step may be longer, but no member goes further than this share of its travel in it."""
-_AT_REST = 25.0
+_GROWTH = 25.0
+"""What a step may get wrong, and the way in it, hold a rough one back soon enough."""
 
 
 @dataclass(frozen=True)
@@ -92,8 +93,8 @@ def rough(duration: float, *, unforeseen: bool) -> Pace:
     return replace(
         deciding(duration, unforeseen=unforeseen),
         pressure=100.0,
-        growth=5.0,
-        at_rest=_AT_REST,
+        growth=_GROWTH,
+        at_rest=_GROWTH,
         imbalance=1e-6,
         longest=longest,
         way=_WAY,

@@ -7,6 +7,8 @@ nodes that hold a pressure, so lines that meet at a reservoir port are not joine
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
+from math import inf
 
 from analysis.assemble import Assembly
 
@@ -15,6 +17,55 @@ _FEEDS = ("supply", "source", "accumulator")
 
 Edge = tuple[int, str, str]
 """(node upstream, kind of the part between, id of the pump if it is one)."""
+
+
+class _Upstream:
+    """For each node the nodes from which fluid can come to it, found when they are asked for."""
+
+    def __init__(self, assembly: Assembly) -> None:
+        self._network = network = assembly.network
+        self._owner = {
+            network.row(branch): part
+            for part in assembly.parts.values()
+            for _, branch, _ in part.taps
+        }
+        self._nodes, self._weights = network.node.tolist(), network.weight.tolist()
+        self._rows: dict[int, list[int]] = defaultdict(list)
+        for row, nodes in enumerate(self._nodes):
+            for node in nodes:
+                self._rows[node].append(row)
+
+    def of(self, node: int) -> Iterator[Edge]:
+        """The edges that lead to a node."""
+        for row in self._rows[node]:
+            part = self._owner.get(row)
+            family, forward, backward = self._directions(row)
+            first, *others = self._nodes[row]
+            weight, *weights = self._weights[row]
+            if family == "deadband" and abs(weight) != 1.0:
+                continue  # an actuator carries nothing across
+            kind = part.kind if part else "line"
+            pump = part.id if family == "source" and part else ""
+            for other, share in zip(others, weights, strict=True):
+                if share == 0.0:
+                    continue
+                if forward and other == node:
+                    yield first, kind, pump
+                if backward and first == node:
+                    yield other, kind, pump
+
+    def _directions(self, row: int) -> tuple[str, bool, bool]:
+        """The family of a branch, and whether it can carry fluid forward, and back."""
+        slices = self._network.slices
+        family = next(f for f, rows in slices.items() if rows.start <= row < rows.stop)
+        values = self._network.parameters[family][:, row - slices[family].start].tolist()
+        if family == "turbulent":
+            return family, values[0] > 0.0, values[2] > 0.0
+        if family in ("pipe", "source"):
+            return family, True, family == "pipe"
+        # a free direction, or a motor both ways; a relief valve is no way
+        both = values[2] != -inf
+        return family, both or values[1] == 0.0, both
 
 
 def find_dry_pumps(assembly: Assembly) -> dict[str, str]:
@@ -28,7 +79,7 @@ def find_dry_pumps(assembly: Assembly) -> dict[str, str]:
     sorts = {held.sort for node, held in assembly.builder.fixed.items() if node}
     if not sorts & {"dry", "air"}:
         return {}
-    upstream = _upstream(assembly)
+    upstream = _Upstream(assembly)
     pumps = [part for part in assembly.parts.values() if "delivery" in part.branches]
     dry: dict[str, str] = {}
     while True:
@@ -42,51 +93,7 @@ def find_dry_pumps(assembly: Assembly) -> dict[str, str]:
             return dry
 
 
-def _upstream(assembly: Assembly) -> dict[int, list[Edge]]:
-    """For each node the nodes from which fluid can come to it."""
-    network, edges = assembly.network, defaultdict(list)
-    owner = {
-        network.row(branch): part for part in assembly.parts.values() for _, branch, _ in part.taps
-    }
-    all_nodes, all_weights = network.node.tolist(), network.weight.tolist()
-    for family, part_slice in network.slices.items():
-        rows = range(part_slice.start, part_slice.stop)
-        # as lists: an array gives its numbers slowly, one by one
-        for row, values in zip(rows, network.parameters[family].T.tolist(), strict=True):
-            part = owner.get(row)
-            kind = part.kind if part else "line"
-            forward, backward = _directions(family, values)
-            first, *others = all_nodes[row]
-            weight, *weights = all_weights[row]
-            if family == "deadband" and abs(weight) != 1.0:
-                continue  # an actuator carries nothing across
-            pump = part.id if family == "source" and part else ""
-            for other, share in zip(others, weights, strict=True):
-                if share == 0.0:
-                    continue
-                if forward:
-                    edges[other].append((first, kind, pump))
-                if backward:
-                    edges[first].append((other, kind, pump))
-    return edges
-
-
-def _directions(family: str, values: list[float]) -> tuple[bool, bool]:
-    """Whether a branch with these parameters can carry fluid forward, and back."""
-    if family == "turbulent":
-        return values[0] > 0.0, values[2] > 0.0
-    if family == "pipe":
-        return True, True
-    if family == "source":
-        return True, False
-    # a free direction, or a motor both ways; a relief valve is no way
-    both = values[2] != float("-inf")
-    return both or values[1] == 0.0, both
-
-
-def _why_dry(
-    assembly: Assembly, upstream: dict[int, list[Edge]], inlet: int, dry: dict[str, str]
-) -> str:
+def _why_dry(assembly: Assembly, upstream: _Upstream, inlet: int, dry: dict[str, str]) -> str:
     reached, direct = _search(assembly, upstream, inlet, dry, True), set()
     if "air" in reached:
         direct = _search(assembly, upstream, inlet, dry, False)
@@ -100,7 +107,7 @@ def _why_dry(
 
 def _search(
     assembly: Assembly,
-    upstream: dict[int, list[Edge]],
+    upstream: _Upstream,
     inlet: int,
     dry: dict[str, str],
     through_selectors: bool,
@@ -112,7 +119,7 @@ def _search(
     found: set[str] = set()
     seen, waiting = {inlet}, [inlet]
     while waiting:
-        for node, kind, pump in upstream.get(waiting.pop(), ()):
+        for node, kind, pump in upstream.of(waiting.pop()):
             if node in seen or pump in dry or (kind in _SELECTORS and not through_selectors):
                 continue
             seen.add(node)
