@@ -9,7 +9,7 @@ editor by hand.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -35,7 +35,7 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.step_errors import FIRST_STEP, cut_at, error_of, growth_of, shortened
+from analysis.step_errors import FIRST_STEP, Rates, cut_at, error_of, growth_of, shortened
 from analysis.stepping import Stepper, vapour_after
 
 _SHORTEST = 1e-6
@@ -43,15 +43,6 @@ _AFTER_LOCK = 5e-6
 """First step [s] after a lock let go: long ones would miss which of its fellows follow."""
 _MOST_CUTS = 20
 """Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
-
-
-class Rates(NamedTuple):
-    """How fast pressures [Pa/s] and the members in their order [m/s or rad/s] went over a step;
-    `fastest` is the fastest member, as a share of its travel [1/s]."""
-
-    pressure: Array
-    velocity: Array
-    fastest: float
 
 
 class Motion:

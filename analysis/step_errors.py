@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from math import inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from analysis.compiled.time_step import largest_below, step_error
 from analysis.constants import WITHOUT_LIMIT
+from analysis.network import Array
 from analysis.newton import Solution
 
 if TYPE_CHECKING:
@@ -30,6 +31,15 @@ Cut = tuple[float, float]
 _QUIET = 1e-3
 """Nothing changes of note in a step in which no pressure changes by more than this share of
 the scale, and no member goes further than this share of its travel."""
+
+
+class Rates(NamedTuple):
+    """How fast pressures [Pa/s] and the members in their order [m/s or rad/s] went over a step;
+    `fastest` is the fastest member, as a share of its travel [1/s]."""
+
+    pressure: Array
+    velocity: Array
+    fastest: float
 
 
 def error_of(motion: Motion, solution: Solution, duration: float) -> float:
