@@ -27,8 +27,9 @@ def failure_blocks(report: Report) -> Iterator[Block]:
             "in the manner of a failure modes and effects analysis (SAE ARP4761 as method). "
             "Functions are named by their numbers above: requirements R, procedures P. A function "
             "is lost if it does not hold with the failure, degraded if a procedure meets an "
-            "expectation more than 5 % later than without. A single point is a component or line "
-            "with a failure that costs at least one function."
+            "expectation more than 5 % later than without, or comes to a pressure or force that is "
+            "more than 5 % lower. A single point is a component or line with a failure that costs "
+            "at least one function."
         )
     )
     yield from _left_out(report)
@@ -39,10 +40,11 @@ def failure_blocks(report: Report) -> Iterator[Block]:
         yield Paragraph(
             set_text(bold(f"{says} even without a failure, and {verb} not counted: {failing}."))
         )
-    modes: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    modes: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
     for case in table.cases:
         if case.lost or case.degraded:
-            key = (case.subject, case.lost, case.degraded)
+            worse = (f"{report.codes[n]} {case.how_much(n)}".rstrip() for n in case.degraded)
+            key = (case.subject, case.lost, ", ".join(worse))
             modes.setdefault(key, []).append(case.mode.replace("_", " "))
     rows = tuple(
         (
@@ -50,12 +52,12 @@ def failure_blocks(report: Report) -> Iterator[Block]:
             set_text(named(report.circuit.element(subject))),
             set_text(", ".join(failed)),
             set_text(", ".join(report.codes[name] for name in lost) or _DASH),
-            set_text(", ".join(report.codes[name] for name in degraded) or _DASH),
+            set_text(degraded or _DASH),
         )
         for (subject, lost, degraded), failed in modes.items()
     )
     if rows:
-        yield Table(("On", "Name", "Failure", "Lost", "Degraded"), (7, 28, 25, 25, 15), rows)
+        yield Table(("On", "Name", "Failure", "Lost", "Degraded"), (7, 26, 22, 20, 25), rows)
     yield from _by_function(report, table)
     points = ", ".join(in_ranges(table.single_points)) or "none"
     yield Paragraph(set_text(bold("Single points: "), f"{points}."))
