@@ -46,18 +46,20 @@ class Case:
     shares: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     def as_json(self) -> dict[str, Any]:
-        """The machine form of the contract; `reasons` and `shares` only where there are any."""
-        form: dict[str, Any] = {
+        """The machine form of the contract."""
+        return {
             "subject": self.subject,
             "mode": self.mode,
             "lost": list(self.lost),
             "degraded": list(self.degraded),
         }
-        if self.reasons:
-            form["reasons"] = dict(self.reasons)
-        if self.shares:
-            form["shares"] = {name: dict(shares) for name, shares in self.shares.items()}
-        return form
+
+    def details(self) -> Iterator[dict[str, Any]]:
+        """Why each function is lost or degraded, and by how much, for machines to read."""
+        for function, reason in self.reasons.items():
+            shares = self.shares.get(function, {})
+            where = {"subject": self.subject, "mode": self.mode, "function": function}
+            yield where | {"reason": reason} | dict(shares)
 
     def how_much(self, name: str) -> str:
         """By how much a degraded function is worse: `7 % slower`, `12 % weaker`."""
@@ -85,11 +87,15 @@ class FailureTable:
         return tuple(dict.fromkeys(case.subject for case in self.cases if case.lost))
 
     def as_json(self) -> dict[str, Any]:
-        """The machine form of the contract; `failing` is there only if something fails."""
+        """The machine form of the contract, and why each function is lost or degraded.
+
+        `failing` is there only if something fails without a failure.
+        """
         form: dict[str, Any] = {
             "functions": list(self.functions),
             "cases": [case.as_json() for case in self.cases],
             "single_points": list(self.single_points),
+            "details": [detail for case in self.cases for detail in case.details()],
         }
         if self.failing:
             form["failing"] = dict(self.failing)

@@ -117,11 +117,12 @@ def test_a_limit_that_is_kept_better_is_no_weakness() -> None:
 
 def test_the_machine_form_tells_why_and_by_how_much(table: FailureTable) -> None:
     """Beside the keys of the contract, and only where there is something to tell."""
-    form = {(c["subject"], c["mode"]): c for c in table.as_json()["cases"]}
-    leak = form["0P1", "external_leak"]
-    assert set(leak["shares"]["p"]) == {"slower", "weaker"} and leak["reasons"]["p"]
-    assert "reasons" in form["0P1", "no_output"] and "shares" not in form["0P1", "no_output"]
-    assert set(form["L4", "ruptured"]) == {"subject", "mode", "lost", "degraded"}
+    form = {(d["subject"], d["mode"], d["function"]): d for d in table.as_json()["details"]}
+    told = {"subject", "mode", "function", "reason"}
+    leak = form["0P1", "external_leak", "p"]
+    assert set(leak) == told | {"slower", "weaker"} and leak["reason"]
+    assert set(form["0P1", "no_output", "p"]) == told
+    assert ("L4", "ruptured", "p") not in form
 
 
 def test_words_of_a_case_say_by_how_much() -> None:
