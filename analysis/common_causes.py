@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from analysis.asked import Asked
 from analysis.circuit import Circuit, Component
+from analysis.disjoint_paths import TooTangled
 from analysis.findings import Finding
 from analysis.on_ways import OnWays
 from analysis.ways import Ways
@@ -96,7 +97,11 @@ def find_common_cause_findings(circuit: Circuit, asked: Iterable[Asked]) -> list
     for wanted in asked:
         if wanted.kind != "independent":
             continue
-        for cause in _in_common(wanted.circuit, wanted.sides):
+        try:
+            causes = _in_common(wanted.circuit, wanted.sides)
+        except TooTangled:
+            continue  # the requirement's own verdict says that it cannot be shown
+        for cause in causes:
             one, other = (
                 [i for i in side if i not in wanted.may_share] for side in (cause.one, cause.other)
             )

@@ -13,6 +13,7 @@ from analysis.checks import check
 from analysis.circuit import Circuit
 from analysis.common_causes import find_common_causes
 from analysis.connectivity import port_graph
+from analysis.disjoint_paths import TooTangled
 from analysis.passages import actuator_ports
 from analysis.reach_matrix import find_reach_matrix
 from analysis.single_points import find_disjoint_ways, find_single_points, find_smallest_cut
@@ -125,6 +126,29 @@ def test_a_common_drive_undermines_independence_and_is_told() -> None:
     assert (cause.one, cause.other) == (("3V1",), ("0P1",))
     (finding,) = [f for f in check(circuit).findings if f.rule == "common_cause"]
     assert finding.subjects == ("3V1", "0P1") and "electrical" in finding.message
+
+
+def test_ways_too_tangled_to_search_end_no_check(monkeypatch) -> None:
+    """The requirement says that it cannot be shown; everything else is still told."""
+    circuit = two_supplies()
+    wanted = {
+        "name": "Two ways down", "kind": "independent", "from": ["3P1"], "other": ["0P1"],
+        "targets": ["1A1.cap"], "may_share": ["1V2", "L9"],
+    }  # fmt: skip
+    circuit.set_field("", "requirements", [wanted])
+    circuit.set_value("0P1", "drive", "electrical")
+    circuit.set_value("3V1", "drive", "electrical")
+    whole = check(circuit)
+    assert any(f.rule == "common_cause" for f in whole.findings)
+
+    def tangled(*_):
+        raise TooTangled("cannot be searched to the end")
+
+    monkeypatch.setattr("analysis.on_ways.OnWays.exactly", tangled)
+    checked = check(circuit)
+    assert "cannot be searched to the end" in checked.requirements[0].message
+    left = [f for f in whole.findings if f.rule != "common_cause"]
+    assert [f.message for f in checked.findings] == [f.message for f in left]
 
 
 def test_a_common_reservoir_is_a_common_cause() -> None:
