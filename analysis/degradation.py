@@ -89,6 +89,14 @@ def _loss(expectation: Expectation, good: float | None) -> float:
     return max(good - expectation.strength, 0.0) / good
 
 
+def ask_for(expectations: Sequence[Expectation], course: Course) -> None:
+    """Let a run look at strengths up to where they are clearly none that is weaker."""
+    strengths = course.strengths or (None,) * len(expectations)
+    for expectation, good in zip(expectations, strengths, strict=True):
+        if good is not None:
+            expectation.enough = (1.0 - _UNCLEAR_STRENGTH[0]) * good
+
+
 def in_words(
     circuit: Circuit, expectation: Expectation, found: Shortfall, course: Course
 ) -> Iterator[str]:

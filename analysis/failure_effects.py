@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from analysis.begin_pressures import Begin
 from analysis.circuit import Circuit
-from analysis.degradation import in_words, largest, shortfalls
+from analysis.degradation import ask_for, in_words, largest, shortfalls
 from analysis.failure_modes import (
     Failure,
     under_failure,
@@ -89,6 +89,7 @@ class Trial:
         failed = with_failure(circuit, self.failure, shared=True)
         procedure = under_failure(find_procedure(failed, self.reference.name), self.failure)
         end = procedure.duration
+        ask_for(procedure.expectations, course)
         if looked_at is not None:
             procedure.expectations = [procedure.expectations[number] for number in looked_at]
             stage = stage.seeing(looked_at) if stage is not None else None

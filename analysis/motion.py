@@ -35,7 +35,7 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.step_errors import FIRST_STEP, Rates, cut_at, error_of, growth_of, shortened
+from analysis.step_errors import FIRST_STEP, Rates, cut_at, error_of, shortened
 from analysis.stepping import Stepper, vapour_after
 
 _SHORTEST = 1e-6
@@ -435,7 +435,7 @@ class Motion:
         self.time += duration
         self.steps += 1
         self._trend = rates
-        self._duration = duration * min(growth_of(self, duration), 0.9 / max(error, 1e-3) ** 0.5)
+        self._duration = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
         if self.crossings.happen(solution):
             self._duration, self._trend = FIRST_STEP, None
         if self.crossings.let_go:

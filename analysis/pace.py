@@ -11,7 +11,7 @@ _LONGEST_ROUGH = 0.1
 _WAY = 0.15
 """A rough step may be longer, but no member goes further than this share of its travel in it."""
 _GROWTH = 25.0
-"""What a step may get wrong, and the way in it, hold a rough one back soon enough."""
+"""Times the last step that a rough one may take: its error and the way in it hold it back."""
 
 
 @dataclass(frozen=True)
@@ -26,8 +26,6 @@ class Pace:
         Of what the last step foretold, as a share of the highest pressure [1].
     growth
         Times the last step that the next may take [1].
-    at_rest
-        The same where nothing would change of note in a step as long as that [1].
     imbalance
         Of flows at the nodes, over the largest flow [1].
     longest
@@ -46,7 +44,6 @@ class Pace:
     travel: float = 3e-4
     pressure: float = 0.01
     growth: float = 2.0
-    at_rest: float = 2.0
     imbalance: float = 1e-10
     longest: float = 0.5
     way: float = inf
@@ -75,7 +72,6 @@ def deciding(duration: float, *, unforeseen: bool) -> Pace:
         travel=3e-3,
         pressure=0.1,
         growth=3.0,
-        at_rest=3.0,
         imbalance=1e-8,
         longest=longest,
         accounts=False,
@@ -94,7 +90,6 @@ def rough(duration: float, *, unforeseen: bool) -> Pace:
         deciding(duration, unforeseen=unforeseen),
         pressure=100.0,
         growth=_GROWTH,
-        at_rest=_GROWTH,
         imbalance=1e-6,
         longest=longest,
         way=_WAY,

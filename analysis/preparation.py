@@ -14,6 +14,7 @@ import numpy as np
 from analysis.circuit import Circuit
 from analysis.compiled import FOLDER
 from analysis.compiled.laws import rounded_roots
+from analysis.procedures import Condition, Expectation, Procedure
 from analysis.readings import readings
 from analysis.runs import run
 
@@ -29,7 +30,8 @@ def prepare() -> None:
     circuit = _circuit()
     readings(circuit)
     run(circuit, until=0.1)
-    run(circuit, until=0.1, stop_when_decided=True, roughly=True)
+    far = Expectation("", Condition("cylinder.extension", at_least=10.0), by=0.1)
+    run(circuit, Procedure("", expectations=[far]), stop_when_decided=True, roughly=True)
     rounded_roots(np.zeros(1))
     mark = _mark()
     if mark is not None:

@@ -160,6 +160,7 @@ class Expectation:
     `missed` is the share of its level by which the value missed it: when it first did, or
     when it was last looked at. `strength` is the greatest value in time of what is expected to
     come to a level (a pressure, force, torque or effort), the least of what must stay at one.
+    More than `enough` of it is of no account.
     """
 
     text: str
@@ -169,6 +170,7 @@ class Expectation:
     time: float | None = None
     missed: float = inf
     strength: float | None = None
+    enough: float = inf
 
     @property
     def is_of_strength(self) -> bool:

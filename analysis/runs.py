@@ -217,10 +217,14 @@ class _Runner:
         return all(e.by is not None and e.holds for e in self.script.plan.expectations)
 
     def _may_grow(self) -> bool:
-        """Whether there is time left for a pressure or force to come to more than was expected."""
+        """Whether there is time left for a pressure or force to come to more than was expected,
+        and more would be of account."""
         before = self.motion.time + 1e-9
         return any(
-            e.is_of_strength and e.by is not None and before < e.by
+            e.is_of_strength
+            and e.by is not None
+            and before < e.by
+            and (e.strength or 0.0) < e.enough
             for e in self.script.plan.expectations
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from analysis.compiled.time_step import largest_below, step_error
+from analysis.compiled.time_step import step_error
 from analysis.constants import WITHOUT_LIMIT
 from analysis.network import Array
 from analysis.newton import Solution
@@ -28,9 +28,6 @@ _THERE = 1e-6
 """A member nearer to its stop than this share of its travel is there."""
 Cut = tuple[float, float]
 """(duration of a trial step, time in it at which something happens) [s]."""
-_QUIET = 1e-3
-"""Nothing changes of note in a step in which no pressure changes by more than this share of
-the scale, and no member goes further than this share of its travel."""
 
 
 class Rates(NamedTuple):
@@ -80,18 +77,6 @@ def shortened(motion: Motion, duration: float) -> float:
         if abs(velocity) * duration > furthest:
             duration = furthest / abs(velocity)
     return duration
-
-
-def growth_of(motion: Motion, duration: float) -> float:
-    """Times the last step [s] that the next may take."""
-    rates, pace = motion.rates(), motion.pace
-    if rates is None or pace.at_rest <= pace.growth:
-        return pace.growth
-    longest = pace.at_rest * duration
-    if rates.fastest * longest > _QUIET:
-        return pace.growth
-    fastest = largest_below(motion.assembly.network.free, rates.pressure, inf)
-    return pace.growth if fastest * longest > _QUIET * _PRESSURE_SCALE else pace.at_rest
 
 
 def cut_at(trial: Cut, before: Cut | None) -> float:

@@ -15,6 +15,9 @@ import pytest
 from analysis import Circuit, failures
 from analysis.assemble import assemble
 from analysis.degradation import SLOWER, WEAKER
+from analysis.failure_effects import Trial
+from analysis.failure_modes import Failure
+from analysis.failure_reference import refer
 from analysis.failures import Case, FailureTable
 from analysis.procedures import Condition, Expectation, Procedure
 from analysis.script import Script
@@ -113,6 +116,19 @@ def test_a_limit_that_is_kept_better_is_no_weakness() -> None:
     limit = {"throughout": True, "signal": "1A1.cap.pressure", "at_most": "120 bar"}
     row = case(failures(press(TRAVEL, limit), workers=1), "0P1", "external_leak")
     assert list(row.shares["p"]) == ["slower"]
+
+
+def test_a_run_ends_where_more_force_would_be_of_no_account() -> None:
+    """A leak of 0.02 mm: the ram comes to nearly its full force soon after the 16 s of its way."""
+    circuit = press(FORCE, TRAVEL)
+    circuit.set_value("0P1", "leak_diameter", "0.02 mm")
+    reference = refer(circuit, "p", ())
+    leak = Trial(circuit, reference, Failure("0P1", "external_leak")).run(reference.fine)
+    assert leak.holds
+    assert leak.time[-1] < 25.0
+    force, without = leak.expectations[0].strength, reference.fine.strengths[0]
+    assert force is not None and without is not None
+    assert 0.97 * without <= force <= without
 
 
 def test_the_machine_form_tells_why_and_by_how_much(table: FailureTable) -> None:
