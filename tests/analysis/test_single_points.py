@@ -110,14 +110,20 @@ def test_dominators_agree_where_suction_and_pressure_are_apart() -> None:
 # -- common causes -----------------------------------------------------------------------
 
 
-def test_a_common_drive_undermines_independence_and_is_told() -> None:
-    """Both pumps on the battery: no shared part, one common cause."""
+def asked_for_two_ways() -> Circuit:
+    """The two supplies, with a requirement that they be independent."""
     circuit = two_supplies()
     wanted = {
         "name": "Two ways down", "kind": "independent", "from": ["3P1"], "other": ["0P1"],
         "targets": ["1A1.cap"], "may_share": ["1V2", "L9"],
     }  # fmt: skip
     circuit.set_field("", "requirements", [wanted])
+    return circuit
+
+
+def test_a_common_drive_undermines_independence_and_is_told() -> None:
+    """Both pumps on the battery: no shared part, one common cause."""
+    circuit = asked_for_two_ways()
     assert [f for f in check(circuit).findings if f.rule == "common_cause"] == []
     circuit.set_value("0P1", "drive", "electrical")
     circuit.set_value("3V1", "drive", "electrical")
@@ -130,12 +136,7 @@ def test_a_common_drive_undermines_independence_and_is_told() -> None:
 
 def test_ways_too_tangled_to_search_end_no_check(monkeypatch) -> None:
     """The requirement says that it cannot be shown; everything else is still told."""
-    circuit = two_supplies()
-    wanted = {
-        "name": "Two ways down", "kind": "independent", "from": ["3P1"], "other": ["0P1"],
-        "targets": ["1A1.cap"], "may_share": ["1V2", "L9"],
-    }  # fmt: skip
-    circuit.set_field("", "requirements", [wanted])
+    circuit = asked_for_two_ways()
     circuit.set_value("0P1", "drive", "electrical")
     circuit.set_value("3V1", "drive", "electrical")
     whole = check(circuit)
