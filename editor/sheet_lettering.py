@@ -189,7 +189,8 @@ def _settings(lines: Lines) -> Iterator[tuple[float, Lines]]:
     for cost, breaks in zip(_MORE_LINES, (_unbroken, _halves, _narrow), strict=True):
         broken: Lines = []
         for text, bold, colour in lines:
-            pieces_of = breaks(text) if not bold else [text]
+            # ids have one word; the words of a fault are broken where the name is narrow
+            pieces_of = breaks(text) if not bold or breaks is _narrow else [text]
             broken += [(piece, bold, colour) for piece in pieces_of]
         if len(broken) > longest:
             longest = len(broken)

@@ -246,3 +246,14 @@ def test_the_word_of_a_broken_line_can_be_read_where_it_lies_on_another(qapp):
             assert any(gap.intersects(word) for gap in drawing.gaps), identifier
         circuit.set_value(identifier, "fault", "none", state=True)
     assert 0 < on_lines <= 5
+
+
+def test_the_words_of_a_fault_keep_off_lines_as_the_name_does(qapp):
+    """Between a relief valve and the line beside it there is room for narrow words only."""
+    (emergency,) = [path for path in SAMPLES if path.name.startswith("emergency")]
+    circuit = read_circuit(emergency)
+    circuit.set_value("0V2", "fault", "stuck_closed", state=True)
+    drawing = draw_sheet(circuit)
+    (symbol,) = [s for s in drawing.symbols if s.identifier == "0V2"]
+    assert [w.text for w in symbol.words][-2:] == ["STUCK", "CLOSED"]
+    assert drawing.gaps == []
