@@ -46,7 +46,8 @@ class Accounts:
 class Recording:
     """A run: `signals[name][i]` is the value at `time[i]` [SI].
 
-    `reasons` says of each signal that has no value at some time why it has none then.
+    `reasons` says of each signal that has no value at some time why it has none then, and
+    `left` how many steps of the procedure never came to be worked.
     """
 
     time: list[float] = field(default_factory=list)
@@ -56,6 +57,7 @@ class Recording:
     expectations: list[Expectation] = field(default_factory=list)
     accounts: Accounts = field(default_factory=Accounts)
     steps: int = 0
+    left: int = 0
     message: str = ""
     """Why the run stopped early; empty if it did not."""
 

@@ -49,6 +49,8 @@ class RunResult:
         Why it could not be run to its end; empty if it could.
     used
         Components and lines that fluid passed, or that the procedure names.
+    left
+        How many of the steps never came to be worked.
     """
 
     number: int
@@ -59,6 +61,7 @@ class RunResult:
     message: str
     used: frozenset[str]
     came: tuple[Came | None, ...] = ()
+    left: int = 0
 
     @property
     def holds(self) -> bool:
@@ -97,7 +100,15 @@ def _result(circuit: Circuit, numbered: tuple[int, Mapping[str, Any]]) -> RunRes
     }
     came = tuple(None if e.holds else _came(circuit, recording, e) for e in recording.expectations)
     return RunResult(
-        number, name, start, steps, expectations, recording.message, named | passed, came
+        number,
+        name,
+        start,
+        steps,
+        expectations,
+        recording.message,
+        named | passed,
+        came,
+        recording.left,
     )
 
 

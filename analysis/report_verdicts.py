@@ -238,7 +238,10 @@ def procedure_blocks(report: Report, units: Units) -> Iterator[Block]:
             keep=bool(run.start or run.steps or run.expectations),
         )
         done = [set_text(f"Start: {'; '.join(run.start)}.")] if run.start else []
-        done += [set_text(f"Step {n}, {step}.") for n, step in enumerate(run.steps, start=1)]
+        worked = len(run.steps) - run.left
+        for n, step in enumerate(run.steps, start=1):
+            never = bold(" It never came to that.") if n > worked else ""
+            done.append(set_text(f"Step {n}, {step}.", never))
         if done:
             yield Paragraph(in_lines(done), small=True)
         rows = tuple(

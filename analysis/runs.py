@@ -170,6 +170,7 @@ class _Runner:
         if self.motion.pace.accounts:
             recording.accounts = self.motion.accounts.close()
         recording.steps = self.motion.steps
+        recording.left = len(self.script.waiting)
         recording.message = self.motion.message
         if recording.message and self.weighing and self._is_met():
             # all was decided before that; only what it would have come to is not known

@@ -174,6 +174,8 @@ def _print(circuit: Circuit, recording: Recording) -> None:
         word = "holds" if expectation.holds else "FAILS"
         at = "" if expectation.time is None else f" (at {expectation.time:.2f} s)"
         print(one_line(f"{word}: {expectation.text}{at}"))
+    if recording.left:
+        print(_never_worked(recording.left))
     print(_summary(recording))
 
 
@@ -209,6 +211,11 @@ def _shown(value: Any, dimension: str, units: DisplayUnits) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return value if isinstance(value, str) else units.format(value, dimension)
+
+
+def _never_worked(left: int) -> str:
+    steps = "the last step was" if left == 1 else f"the last {left} steps were"
+    return f"{steps} never worked: what comes before did not happen in time"
 
 
 def _summary(recording: Recording) -> str:

@@ -239,6 +239,25 @@ def test_procedures_stand_with_what_came_of_them(circuit):
     assert re.search(r"Procedures:\s+2 written, 2 fail", page.text)
 
 
+def test_a_step_that_was_never_worked_is_said_to_be(circuit):
+    """The second waits for a signal that does not come; the first was worked."""
+    never = {"signal": "1A1.extension", "at_least": "1 mm"}
+    pump_off = {"0P1": {"running": False}}
+    circuit.procedures = [
+        {
+            "name": "Lift",
+            "steps": [{"at": "1 s", "set": pump_off}, {"after": never, "set": pump_off}],
+            "start": pump_off,
+            "expect": [{"throughout": True, **never}],
+        }
+    ]
+    report, page = report_on(circuit)
+    assert report.runs[0].left == 1
+    flat = re.sub(r"\s+", " ", page.text)
+    assert re.search(r"Step 1, at 1 s: 0P1 standing still\. Step 2, after", flat)
+    assert re.search(r"Step 2, after [^:]+: 0P1 standing still\. It never came to that\.", flat)
+
+
 def test_what_came_instead_of_what_was_expected(circuit):
     """The furthest that it went where it must hold throughout, the last word, or no value."""
     pumped = {"start": {"0P1": {"running": True}}}

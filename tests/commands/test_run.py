@@ -85,6 +85,19 @@ def test_an_expectation_that_fails_is_status_1(file, capsys):
     assert "0 of 1 expectations hold" in out
 
 
+def test_a_step_that_was_never_worked_is_told(file, capsys):
+    """It waits for the end of the stroke, which does not come without a pump."""
+    circuit = redundant_press()
+    (plan,) = circuit.procedures
+    after = {"signal": "1A1.extension", "at_least": "399 mm"}
+    steps = [{"at": "1 s", "set": {"0P1": {"running": False}}}, {"after": after, "set": {}}]
+    circuit.set_field("", "procedures", [plan | {"steps": steps}])
+    write_circuit(circuit, file)
+    options = ["--set", "0P1.running=false", "--set", "0P2.running=false"]
+    assert main(["run", file, "--procedure", "extend", *options]) == 1
+    assert "the last step was never worked: what comes before" in capsys.readouterr().out
+
+
 def test_text_shows_events_and_display_units(file, capsys):
     """The stop is told; the extension stands in the unit that the circuit is shown in."""
     circuit = redundant_press()
