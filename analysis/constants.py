@@ -51,5 +51,11 @@ Beyond `WITHOUT_LIMIT` whatever its inlet's pressure: so its outlet has no readi
 LEAK_COEFFICIENT: Final = 0.61
 """Discharge coefficient of a leak, as a sharp-edged orifice (ISO 5167-2, from memory)."""
 
+THROTTLE_TOLERANCE: Final = 0.5
+"""What a throttling valve's opening difference may be wrong by [Pa]."""
+
+NEAR_EVENT: Final = 200.0
+"""A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
+
 SOFT: Final = 1e-10
 """Conductance [m3/(s Pa)] that takes the flow at a node driven beyond `UNLIMITED`."""

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
-from analysis.constants import WITHOUT_LIMIT
-from analysis.devices import Lock, PilotCheck, Shuttle, Unloading
-from analysis.hunting import NEAR, Unloaders, share_to
-from analysis.newton import Solution
+from analysis.compiled.trials import lets_go_at, share_to
+from analysis.constants import NEAR_EVENT, WITHOUT_LIMIT
+from analysis.devices import PilotCheck, Shuttle, Unloading
+from analysis.hunting import Unloaders
+from analysis.newton import Outcome, Solution
 from analysis.part import Part
 from analysis.recording import Event
 from analysis.resolved import position_of, resolve_element, trip_point
@@ -70,22 +71,13 @@ class Crossings:
 
     # -- before a step is accepted ---------------------------------------------------
 
-    def first(self, solution: Solution, duration: float) -> float:
+    def first(self, solution: Solution, outcome: Outcome, duration: float) -> float:
         """The least share of the step after which something happens; 1 if nothing does."""
-        stepper = self.motion.stepper
-        # what stands reaches no stop
-        shares = [
-            self._stop_share(number, velocity, duration)
-            for number, velocity in enumerate(stepper.velocities(solution))
-            if velocity
-        ]
-        # a little late is no matter for these: the member is put where it belongs
-        shares = [share for share in shares if share < 0.98 and duration * share > 1e-4]
+        shares = [outcome.share]
         # what an outlet gives beyond its mouth would be fluid from nowhere
-        _, pressures = stepper.numbers(solution)
         levels = [
             self._level_share(tank, -drawn, duration)
-            for tank, drawn in zip(stepper.tanks, stepper.drawn(solution), strict=True)
+            for tank, drawn in zip(self.motion.stepper.tanks, outcome.drawn.tolist(), strict=True)
             if drawn or self.motion.outlets.since
         ]
         shares += [share for share in levels if share < 0.9999]
@@ -95,35 +87,18 @@ class Crossings:
         if self.rollers:
             rollers = self._roller_shares(solution, duration)
             shares += [share for share in rollers if share < 0.999]
-        # but of two locks on one supply the first to let go keeps the pressure from the other
-        shares += [self._lock_share(lock, pressures) for lock in self.locks if lock.held]
         for device in self.unloading:
             shares.append(self.unloaders.share(device, solution, duration))
-        for part in self.pumps:
-            if part.id not in self.motion.limitless:
-                shares.append(self._pressure_share(part.ports["outlet"], WITHOUT_LIMIT, pressures))
-        return min(shares, default=1.0)
-
-    def _stop_share(self, number: int, velocity: float, duration: float) -> float:
-        mover, rates = self.motion.stepper.movers[number], self.motion.rates()
-        x = self.motion.moving[mover.part.id]["extension"]
-        slack = 1e-9 * mover.travel
-        if not (x > slack and x + velocity * duration <= slack and velocity < 0) and not (
-            x < mover.travel - slack
-            and x + velocity * duration >= mover.travel - slack
-            and velocity > 0
-        ):
-            return 1.0
-        before = float(rates.velocity[number]) if rates is not None else 0.0
-        if before * velocity <= 0.0 or abs(before) * duration < 1e-9 * mover.travel:
-            return 1.0 if duration <= 2e-3 else 0.5
-        to_go = mover.travel - x if velocity > 0 else x
-        return float(to_go / (abs(before) * duration))
+        if outcome.highest >= WITHOUT_LIMIT or self.motion.limitless:
+            shares += [self._limit_share(part, solution) for part in self.pumps]
+        return min(shares)
 
     def _level_share(self, tank: Tank, rate: float, duration: float) -> float:
         """When the level that changes at that rate [m3/s] gets to a mouth, or to the brim."""
         motion, part = self.motion, tank.part
         volume = motion.moving[part.id]["volume"]
+        if motion.outlets.is_between(part.id, part.settings, volume, volume + rate * duration):
+            return 1.0
         if rate > 0.0 and volume >= min(tank.brim, part.settings["capacity"]):
             return 1.0
         wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
@@ -154,28 +129,41 @@ class Crossings:
             if to_go * way > 0.0 and abs(to_go) < abs(way):
                 yield float((abs(to_go) + _BEYOND * mover.travel) / abs(way))
 
-    def _lock_share(self, lock: Lock, pressures: list[float]) -> float:
-        return self._pressure_share(lock.port, lock.release_pressure, pressures)
-
-    def _pressure_share(self, node: int, level: float, pressures: list[float]) -> float:
-        return share_to(level, float(self.motion.pressure[node]), pressures[node])
+    def _limit_share(self, pump: Part, solution: Solution) -> float:
+        """When the pressure of a pump goes beyond all limits."""
+        if pump.id in self.motion.limitless:
+            return 1.0
+        node = pump.ports["outlet"]
+        before, after = float(self.motion.pressure[node]), float(solution.pressure[node])
+        return share_to(WITHOUT_LIMIT, before, after, NEAR_EVENT)
 
     # -- after it --------------------------------------------------------------------
 
-    def happen(self, solution: Solution) -> bool:
+    def happen(self, solution: Solution, outcome: Outcome) -> bool:
         """Let everything happen that now does; whether anything changed the equations."""
         changed = self.let_go = False
-        _, pressure = self.motion.stepper.numbers(solution)
-        for mover in self.motion.stepper.movers:
-            changed |= self._stops_and_locks(mover, pressure)
+        pressure, movers = solution.pressure.tolist(), self.motion.stepper.movers
+        for mover, velocity in zip(movers, outcome.velocity.tolist(), strict=True):
+            if velocity or outcome.stirs or not self._rests(mover):
+                changed |= self._stops_and_locks(mover, pressure)
         for device in self.motion.stepper.switches:
             changed |= self._switch(device, pressure)
         self._feel_handles(pressure)
-        self._feel_limits(pressure)
+        if self.motion.limitless or outcome.highest > WITHOUT_LIMIT - NEAR_EVENT:
+            self._feel_limits(pressure)
         rebuild = self._levels() | self._fuses() | self._rollers()
         if rebuild:
             self.motion.rebuild()
         return changed or rebuild
+
+    def _rests(self, mover: Mover) -> bool:
+        """Whether a member that did not move stands where it was last seen; takes that in."""
+        turn = self.motion.turns.get(mover.part.id)
+        if turn is None or turn.place != self.motion.moving[mover.part.id]["extension"]:
+            return False
+        if not turn.direction:
+            turn.time = self.motion.time
+        return True
 
     def _stops_and_locks(self, mover: Mover, pressures: list[float]) -> bool:
         motion, identifier = self.motion, mover.part.id
@@ -191,7 +179,7 @@ class Crossings:
             if not (lock.held or left):
                 continue
             pressure = pressures[lock.port]
-            if lock.held and pressure >= lock.release_pressure * (1 - 1e-9) - 20.0:
+            if lock.held and pressure >= lets_go_at(lock.release_pressure):
                 lock.release(motion.assembly.network)
                 motion.locks.mark(identifier, lock.end, released=True)
                 self.let_go = True
@@ -277,7 +265,7 @@ class Crossings:
         """Tell once of a pump that nothing limits, until its pressure is well below again."""
         for part in self.pumps:
             pressure = pressures[part.ports["outlet"]]
-            if pressure > WITHOUT_LIMIT - NEAR and part.id not in self.motion.limitless:
+            if pressure > WITHOUT_LIMIT - NEAR_EVENT and part.id not in self.motion.limitless:
                 self.motion.limitless.add(part.id)
                 self.motion.tell(part.id, NOTHING_LIMITS)
             elif pressure < 0.5 * WITHOUT_LIMIT:
@@ -287,6 +275,8 @@ class Crossings:
         changed = False
         for part in (tank.part for tank in self.motion.stepper.tanks):
             volume = self.motion.moving[part.id]["volume"]
+            if self.motion.outlets.is_between(part.id, part.settings, volume, volume):
+                continue
             for told in self.motion.outlets.look(part.id, part.settings, volume, self.motion.time):
                 self.motion.tell(part.id, told)
                 changed = True

@@ -25,7 +25,7 @@ from analysis.failure_changes import Change, change_of_part
 from analysis.failure_modes import Failure
 from analysis.motion import Motion
 from analysis.network import Array, Branch, Builder, Network
-from analysis.newton import Solution
+from analysis.newton import Outcome, Solution
 from analysis.part import Part, orifice_coefficient
 
 NEGLIGIBLE = 1e-12
@@ -100,7 +100,7 @@ class ScreeningMotion(Motion):
         self._beside_owners = [f for family in self._beside.slices for f in owners[family]]
         self._would_pass = np.zeros(self._beside.branches)
 
-    def _accept(self, solution: Solution, duration: float, capacity: Array, error: float) -> None:
+    def _accept(self, solution: Solution, outcome: Outcome, duration: float, error: float) -> None:
         # before the step is taken, since it may end in another network
         if self._passed is not None:
             p = solution.pressure
@@ -113,7 +113,7 @@ class ScreeningMotion(Motion):
         for device in self.stepper.switches:
             if isinstance(device, Shuttle) and device.position != 1:
                 self._add(Failure(device.owner, "stuck"), np.inf)
-        super()._accept(solution, duration, capacity, error)
+        super()._accept(solution, outcome, duration, error)
 
     def _add(self, failure: Failure, volume: float) -> None:
         if failure in self._displaced:

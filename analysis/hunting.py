@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
+from analysis.compiled.trials import share_to
+from analysis.constants import NEAR_EVENT
 from analysis.devices import Unloading
 from analysis.newton import Solution
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
-NEAR = 200.0
-"""A step may go this far [Pa] beyond the pressure at which a valve switches or a lock lets go."""
 _NEAR_HUNTING = 0.05
 """And this share of the way from cut-in to cut-out beyond either, where a valve hunts."""
 _AS_LONG = 1.1
@@ -79,14 +79,6 @@ class Changes:
 _NONE = Changes()
 
 
-def share_to(level: float, before: float, after: float, near: float = NEAR) -> float:
-    """The share of a step after which a pressure is just beyond a level [Pa]; 1 if it is not."""
-    if (before < level) == (after < level) or abs(after - level) <= near:
-        return 1.0
-    just_over = level + (0.5 * near if after > before else -0.5 * near)
-    return float((just_over - before) / (after - before))
-
-
 class Unloaders:
     """The unloading valves of a circuit in motion."""
 
@@ -116,7 +108,7 @@ class Unloaders:
         """
         before = self.motion.pressure[device.system]
         after = solution.pressure[device.system]
-        near = NEAR
+        near = NEAR_EVENT
         if self._changes(device).is_hunting(self.motion.time):
             near = max(near, _NEAR_HUNTING * (device.cut_out - device.cut_in))
         if not device.open:

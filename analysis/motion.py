@@ -17,7 +17,6 @@ from analysis.assemble import Assembly, assemble
 from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
-from analysis.compiled.time_step import lowest, rates_of
 from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
@@ -26,8 +25,7 @@ from analysis.hunting import Changes
 from analysis.lock_memory import LockMemory
 from analysis.moment import Moment
 from analysis.motion_accounts import AccountKeeper
-from analysis.network import Array
-from analysis.newton import Solution
+from analysis.newton import Outcome, Solution
 from analysis.outlets import Outlets, mouths
 from analysis.pace import EXACT
 from analysis.procedures import apply_changes
@@ -35,7 +33,7 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.step_errors import FIRST_STEP, Rates, cut_at, error_of, shortened
+from analysis.step_errors import FIRST_STEP, cut_at, error_of, shortened
 from analysis.stepping import Stepper, vapour_after
 
 _SHORTEST = 1e-6
@@ -115,7 +113,7 @@ class Motion:
         self._duration = FIRST_STEP
         self.solution: Solution | None = None
         self.solved = self.stepper
-        self._trend: Rates | None = None
+        self._trend: Outcome | None = None
         self._kept_signals: dict[frozenset[str], Signals] = {}
 
     @property
@@ -323,6 +321,14 @@ class Motion:
             for port, value in found.items()
         }
 
+    def pressure_at(self, port: str) -> float | None:
+        """At one port [Pa]; None where nothing limits it."""
+        if self._is_behind:
+            value = float(self.pressure[self.assembly.builder.nodes[port]])
+        else:
+            value = self._port_pressure[port]
+        return None if value > WITHOUT_LIMIT else max(value, -ATMOSPHERE)
+
     def signals(self, wanted: Collection[str] | None = None) -> dict[str, SignalValue]:
         """The present value of every signal, or of those that are wanted [SI]."""
         if wanted is None:
@@ -333,7 +339,7 @@ class Motion:
             kept = self._kept_signals[key] = Signals(self.solved, key)
         return kept.read(self)
 
-    def rates(self) -> Rates | None:
+    def rates(self) -> Outcome | None:
         """How fast all went over the last step, if nothing has changed since."""
         return self._trend
 
@@ -378,42 +384,40 @@ class Motion:
             self.pressure,
             self.vapour,
             np.array([self.moving[m.part.id]["extension"] for m in self.stepper.movers]),
-            self._trend.velocity if self._trend is not None else None,
+            self._trend,
         )
         cuts, tried = 0, None
         while True:
             self.handles.set(duration)
-            solution = self.stepper.step(before, fluid, duration, self.pace.imbalance)
+            solution, outcome = self.stepper.step(before, fluid, duration, self.pace)
             if not solution.converged:
                 if duration <= 10 * _SHORTEST:
                     self.message = f"no solution at {self.time:.3f} s: the flows do not balance"
                     return
                 duration *= 0.25
                 continue
-            error = error_of(self, solution, duration)
+            error = error_of(self, outcome, duration)
             if error > 1.0 and duration > max(10 * _SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
-            share = self.crossings.first(solution, duration)
+            share = self.crossings.first(solution, outcome, duration)
             if share < 1.0 and duration * share > _SHORTEST and cuts < _MOST_CUTS:
                 trial = duration, max(share, 0.02) * duration
                 duration, tried, cuts = cut_at(trial, tried), trial, cuts + 1
                 continue
             break
         is_cut_short = duration == longest < wished and self.pace.to_arrivals
-        self._accept(solution, duration, before.capacity, error)
+        if self.pace.accounts:
+            self.accounts.add(solution, duration, self.stepper.capacity(before.extension))
+        self._accept(solution, outcome, duration, error)
         if is_cut_short and self._trend is not None:
             self._duration = max(self._duration, wished)
 
-    def _accept(self, solution: Solution, duration: float, capacity: Array, error: float) -> None:
+    def _accept(self, solution: Solution, outcome: Outcome, duration: float, error: float) -> None:
         network = self.assembly.network
-        if self.pace.accounts:
-            self.accounts.add(solution, duration, capacity)
-        stepper, now = self.stepper, solution.pressure
-        rates = Rates(*rates_of(
-            self.pressure, now, duration, solution.q, stepper.flow_rows, stepper.members.travel
-        ))  # fmt: skip
-        for mover, v in zip(stepper.movers, rates.velocity.tolist(), strict=True):
+        for mover, v in zip(self.stepper.movers, outcome.velocity.tolist(), strict=True):
+            if not v:
+                continue
             state = self.moving[mover.part.id]
             state["extension"] = min(max(state["extension"] + v * duration, 0.0), mover.travel)
             mover.part.state["extension"] = state["extension"]
@@ -424,9 +428,9 @@ class Motion:
                 state["fluid_volume"] + float(solution.q[row]) * duration, 0
             )
             charge.part.state["fluid_volume"] = state["fluid_volume"]
-        add_up(self, solution, duration)
+        add_up(self, solution, outcome, duration)
         self.handles.move(solution, duration)
-        if self._is_any_vapour or lowest(solution.pressure) < -ATMOSPHERE:
+        if self._is_any_vapour or outcome.lowest < -ATMOSPHERE:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
             self.vapour[network.is_fixed] = 0.0
             self._is_any_vapour = bool(self.vapour.any())
@@ -434,9 +438,9 @@ class Motion:
         self._is_behind = True
         self.time += duration
         self.steps += 1
-        self._trend = rates
+        self._trend = outcome
         self._duration = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
-        if self.crossings.happen(solution):
+        if self.crossings.happen(solution, outcome):
             self._duration, self._trend = FIRST_STEP, None
         if self.crossings.let_go:
             self._duration = _AFTER_LOCK

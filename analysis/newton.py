@@ -11,15 +11,16 @@ The search itself is compiled: `analysis.compiled.newton`.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compiled.balance import Storage as Volumes
-from analysis.compiled.loads import Members
 from analysis.compiled.moving_members import Moving
 from analysis.compiled.newton import minimize
-from analysis.compiled.time_step import Before, Locks, solve_step
+from analysis.compiled.time_step import Before, Machine, solve_step
+from analysis.compiled.trials import try_step, weigh
 from analysis.constants import SEEPAGE
 from analysis.network import Array, Network
 
@@ -123,8 +124,7 @@ def solve_network(
 def solve_time_step(
     network: Network,
     start: Array,
-    members: Members,
-    locks: Locks,
+    machine: Machine,
     before: Before,
     duration: float,
     wanted: float,
@@ -137,8 +137,8 @@ def solve_time_step(
         The equations; the loads and stops of its members are set for the step.
     start
         Pressures of all nodes to start from [Pa], shape (n_nodes,).
-    members, locks, before
-        What moves, what holds it, and how all stood before the step.
+    machine, before
+        What moves, stores and holds, and how all stood before the step.
     duration
         Of the step [s].
     wanted
@@ -149,9 +149,56 @@ def solve_time_step(
         network,
         solve_step(
             network.equations, elimination.order, elimination.products, network.fixed_pressure,
-            start, members, locks, before, duration, _MOST_STEPS, wanted,
+            start, machine, before, duration, _MOST_STEPS, wanted,
         ),
     )  # fmt: skip
+
+
+class Outcome(NamedTuple):
+    """How a step over time comes out (`analysis.compiled.trials.weigh`)."""
+
+    error: float
+    share: float
+    rate: Array
+    velocity: Array
+    fastest: float
+    drawn: Array
+    lowest: float
+    highest: float
+    stirs: bool
+
+
+def try_time_step(
+    network: Network,
+    machine: Machine,
+    before: Before,
+    duration: float,
+    wanted: float,
+    allowed: tuple[float, float],
+) -> tuple[Solution, bool, Outcome]:
+    """Solve a time step, tell whether its throttling valves are open enough, and weigh it.
+
+    The parameters are those of `solve_time_step` and `analysis.compiled.trials.weigh`.
+    """
+    elimination = network.elimination
+    found, is_open, outcome = try_step(
+        network.equations, elimination.order, elimination.products, network.fixed_pressure,
+        machine, before, duration, _MOST_STEPS, wanted, allowed,
+    )  # fmt: skip
+    return _solution(network, found), is_open, Outcome(*outcome)
+
+
+def weigh_time_step(
+    network: Network,
+    machine: Machine,
+    before: Before,
+    solution: Solution,
+    duration: float,
+    allowed: tuple[float, float],
+) -> Outcome:
+    """Weigh a step that was solved otherwise; see `try_time_step`."""
+    pressure, flows = solution.pressure, solution.q
+    return Outcome(*weigh(machine, network.free, before, pressure, flows, duration, allowed))
 
 
 def _solution(

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import inf
-from typing import Any
+from typing import Any, NamedTuple
 
 RISE = 0.01
 """How far the fluid must stand over a mouth again, as a share of the capacity: 1 or 2 mm."""
@@ -43,6 +43,16 @@ _Mouth = tuple[str, float, float, float]
 """(outlet, volume up to it, slack of that, volume at which it is covered again) [m3]."""
 
 
+class _Levels(NamedTuple):
+    """What the settings of a reservoir say of its levels [m3]: its mouths, and between which
+    volumes it has no outlet uncovered and is not full."""
+
+    settings: dict[str, Any]
+    mouths: tuple[_Mouth, ...]
+    low: float
+    high: float
+
+
 def mouths(settings: dict[str, Any]) -> tuple[tuple[str, float], ...]:
     """(outlet, volume up to its mouth [m3]) of a reservoir, the upper one first."""
     return ("standpipe", settings["reserve"] or 0.0), ("supply", 0.0)
@@ -72,7 +82,7 @@ class Outlets:
         self.since: dict[Outlet, float] = {}
         self.gulps: dict[str, tuple[float, ...]] = {}
         self.full: set[str] = set()
-        self._known: dict[str, tuple[dict[str, Any], tuple[_Mouth, ...]]] = {}
+        self._known: dict[str, _Levels] = {}
 
     def uncovered(self, identifier: str) -> tuple[str, ...]:
         """The outlets of a reservoir that are uncovered."""
@@ -86,6 +96,15 @@ class Outlets:
             self.since.pop((identifier, outlet), None)
             if volume <= mouth:
                 self.since[identifier, outlet] = time - MOMENTS
+
+    def is_between(
+        self, identifier: str, settings: dict[str, Any], before: float, after: float
+    ) -> bool:
+        """Whether a volume that goes so [m3] comes to no mouth and to no brim, for sure."""
+        if self.full or self.since:
+            return False
+        known = self._find(identifier, settings)
+        return known.low < before < known.high and known.low < after < known.high
 
     def look(
         self, identifier: str, settings: dict[str, Any], volume: float, time: float
@@ -160,13 +179,18 @@ class Outlets:
         return wait
 
     def _mouths(self, identifier: str, settings: dict[str, Any]) -> tuple[_Mouth, ...]:
+        return self._find(identifier, settings).mouths
+
+    def _find(self, identifier: str, settings: dict[str, Any]) -> _Levels:
         """Worked out once for the settings of a reservoir as they stand."""
         known = self._known.get(identifier)
-        if known is None or known[0] is not settings:
+        if known is None or known.settings is not settings:
             slack = _slack(settings)
             found = tuple((o, m, slack, _covers_again(settings, m)) for o, m in mouths(settings))
-            known = self._known[identifier] = settings, found
-        return known[1]
+            low = max(mouth for _, mouth, _, _ in found) + slack
+            known = _Levels(settings, found, low, settings["capacity"] - slack)
+            self._known[identifier] = known
+        return known
 
 
 def _covers_again(settings: dict[str, Any], mouth: float) -> float:

@@ -129,8 +129,17 @@ def has_lock(part: Part) -> bool:
 
 def lock_of(part: Part) -> str:
     """`locked` while an end lock holds; `released` elsewhere."""
-    held = any(isinstance(d, Lock) and d.owner == part.id and d.held for d in part.net.devices)
-    return "locked" if held else "released"
+    return held_or_not(locks_of(part))
+
+
+def locks_of(part: Part) -> list[Lock]:
+    """The end locks of a part."""
+    return [d for d in part.net.devices if isinstance(d, Lock) and d.owner == part.id]
+
+
+def held_or_not(locks: list[Lock]) -> str:
+    """`locked` while one of the locks holds; `released` else."""
+    return "locked" if any(lock.held for lock in locks) else "released"
 
 
 def _torque(part: Part, pressures: dict[str, float | None]) -> float | None:

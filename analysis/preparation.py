@@ -14,6 +14,7 @@ import numpy as np
 from analysis.circuit import Circuit
 from analysis.compiled import FOLDER
 from analysis.compiled.laws import rounded_roots
+from analysis.compiled.trials import lets_go_at, share_to
 from analysis.procedures import Condition, Expectation, Procedure
 from analysis.readings import readings
 from analysis.runs import run
@@ -33,6 +34,8 @@ def prepare() -> None:
     far = Expectation("", Condition("cylinder.extension", at_least=10.0), by=0.1)
     run(circuit, Procedure("", expectations=[far]), stop_when_decided=True, roughly=True)
     rounded_roots(np.zeros(1))
+    share_to(1.0, 0.0, 2.0, 0.1)
+    lets_go_at(1.0)
     mark = _mark()
     if mark is not None:
         mark.touch()

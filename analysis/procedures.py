@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import inf
 from typing import Any
 
@@ -172,7 +173,7 @@ class Expectation:
     strength: float | None = None
     enough: float = inf
 
-    @property
+    @cached_property
     def is_of_strength(self) -> bool:
         """Whether more of what is expected would be better: a force, not a place or a limit."""
         kind = self.condition.signal.rpartition(".")[2]
@@ -180,6 +181,8 @@ class Expectation:
 
     def look(self, time: float, signals: Signals, before_time: float, before: Signals) -> None:
         """Take the signals at this time into account, and those at the step before it."""
+        if self.holds and self.by is not None and not self.is_of_strength:
+            return
         passed = self.condition.holds(signals)
         if self.by is None:
             if not passed and self.holds is not False:

@@ -37,7 +37,7 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
         return False
     free = motion.assembly.network.free
     scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
-    if largest_below(free, rates.pressure, inf) * horizon > _DRIFT * scale:
+    if largest_below(free, rates.rate, inf) * horizon > _DRIFT * scale:
         return False
     return not _fills_or_counts(motion, horizon)
 

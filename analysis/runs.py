@@ -145,7 +145,7 @@ class _Runner:
         self.recording = Recording(expectations=plan.expectations)
         self.samples = 0
         self.asked = _asked_of(plan)
-        self.needed = None if wanted is None else {*wanted, *self.asked}
+        self.needed = None if wanted is None else self.asked.union(wanted)
         self.hurried = self.weighing = False
 
     def go_on_from(self, stage: Stage) -> None:
@@ -286,11 +286,11 @@ class _Runner:
                 recording.reasons[name] = why_none(self.motion, name)
 
 
-def _asked_of(plan: Procedure) -> set[str]:
+def _asked_of(plan: Procedure) -> frozenset[str]:
     """The signals that the procedure looks at."""
     conditions = [e.condition for e in plan.expectations]
     conditions += [step.after for step in plan.steps if step.after is not None]
-    return {condition.signal for condition in conditions}
+    return frozenset(condition.signal for condition in conditions)
 
 
 def _between(before: SignalValue, after: SignalValue, share: float) -> SignalValue:

@@ -9,6 +9,8 @@ from analysis.procedures import Procedure, Signals, Step
 
 _LEAST_STEP = 1e-3
 """Shortest way [s] a motion is asked to go on to a signal that is about to arrive."""
+_OVER = 1.01
+"""It goes further than that by this factor, lest the signal be short of its level by a hair."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,7 @@ class Script:
         for expectation in self.plan.expectations:
             if expectation.by is not None and expectation.holds is None:
                 ahead = expectation.condition.ahead(self.before, self.now) * self.last_step
-                end = min(end, self.time + max(ahead, _LEAST_STEP))
+                end = min(end, self.time + max(_OVER * ahead, _LEAST_STEP))
         return end
 
     def next_stop(self, end: float) -> float:

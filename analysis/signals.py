@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING
 from analysis.line_flows import find_flows
 from analysis.newton import Solution
 from analysis.part import Part
-from analysis.part_readings import MOVING, effort_of, has_lock, lock_of, read_part, velocity_of
+from analysis.part_readings import (
+    MOVING,
+    effort_of,
+    has_lock,
+    held_or_not,
+    locks_of,
+    read_part,
+    velocity_of,
+)
 from analysis.recording import SignalValue
 from analysis.steady import Instant
 
@@ -95,7 +103,7 @@ def _way_to(solved: Stepper, name: str) -> Callable[[Motion, Solution], SignalVa
     """How a signal is read without all that its part tells; None if there is no such way."""
     owner, _, quantity = name.rpartition(".")
     if quantity == "pressure" and owner in solved.assembly.builder.nodes:
-        return lambda motion, _: motion.pressures((owner,))[owner]
+        return lambda motion, _: motion.pressure_at(owner)
     part = solved.assembly.parts.get(owner)
     if part is None:
         return None
@@ -107,12 +115,14 @@ def _way_to(solved: Stepper, name: str) -> Callable[[Motion, Solution], SignalVa
         return lambda *_: float(part.state["extension"])
     if quantity == "velocity":
         return lambda _, solution: velocity_of(part, solved.network, solution)
-    return (lambda *_: lock_of(part)) if quantity == "lock" and has_lock(part) else None
+    if quantity == "lock" and has_lock(part):
+        locks = locks_of(part)
+        return lambda *_: held_or_not(locks)
+    return None
 
 
 def _effort(solved: Stepper, pump: Part, motion: Motion, _: Solution) -> float | None:
-    ports = [f"{pump.id}.outlet", f"{pump.id}.inlet"]
-    outlet, inlet = motion.pressures(ports).values()
+    outlet, inlet = motion.pressure_at(f"{pump.id}.outlet"), motion.pressure_at(f"{pump.id}.inlet")
     return effort_of(pump, outlet, inlet, solved.dry)
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from analysis.assemble import Assembly
+from analysis.constants import THROTTLE_TOLERANCE
 from analysis.devices import Modulator
 from analysis.network import Array, Network, bounds_flow
 from analysis.newton import Solution, solve_network
@@ -23,9 +24,6 @@ from analysis.suction import find_dry_pumps
 _MOST_ROUNDS = 80
 _MOST_THROTTLINGS = 40
 _MOST_ROUGH = 8
-THROTTLE_TOLERANCE = 0.5
-"""How near [Pa] the opening difference of a throttling valve must be."""
-
 _ROUGH = 1e-9
 """Imbalance over the largest flow that will do while the openings are still being found."""
 

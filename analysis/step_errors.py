@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from math import inf
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from analysis.compiled.time_step import step_error
-from analysis.constants import WITHOUT_LIMIT
-from analysis.network import Array
-from analysis.newton import Solution
+from analysis.newton import Outcome
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
 FIRST_STEP = 1e-3
 """The first step [s] after which nothing is foretold yet: after levers and events."""
-_PRESSURE_SCALE = 1e6
 _ROUGHLY = 10.0
 """Times the tolerance that holds while fluid and air are drawn by turns."""
 _CORNER = 1e-2
@@ -30,28 +26,13 @@ Cut = tuple[float, float]
 """(duration of a trial step, time in it at which something happens) [s]."""
 
 
-class Rates(NamedTuple):
-    """How fast pressures [Pa/s] and the members in their order [m/s or rad/s] went over a step;
-    `fastest` is the fastest member, as a share of its travel [1/s]."""
-
-    pressure: Array
-    velocity: Array
-    fastest: float
-
-
-def error_of(motion: Motion, solution: Solution, duration: float) -> float:
+def error_of(motion: Motion, outcome: Outcome, duration: float) -> float:
     """How far a step [s] is from what the last one foretold, over the tolerance of the pace."""
-    rates = motion.rates()
-    if rates is None:
+    if motion.rates() is None:
         return 0.0 if duration <= FIRST_STEP else 4.0
-    free, pace, stepper = motion.assembly.network.free, motion.pace, motion.stepper
-    error = step_error(
-        free, motion.pressure, rates.pressure, solution.pressure, duration, WITHOUT_LIMIT,
-        _PRESSURE_SCALE, solution.q[stepper.flow_rows], rates.velocity, stepper.members.travel,
-        pace.pressure, pace.travel,
-    )  # fmt: skip
     # what air does to the pressures there is not known so exactly
-    return error / _ROUGHLY if motion.outlets.is_gulping(motion.time) else error
+    is_rough = motion.outlets.gulps and motion.outlets.is_gulping(motion.time)
+    return outcome.error / _ROUGHLY if is_rough else outcome.error
 
 
 def shortened(motion: Motion, duration: float) -> float:

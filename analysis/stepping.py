@@ -18,16 +18,17 @@ import numpy as np
 from analysis.assemble import Assembly
 from analysis.compiled.loads import Members, resistance
 from analysis.compiled.throttles import Throttles, are_open_enough
-from analysis.compiled.time_step import Before, Chambers, Locks, capacity
-from analysis.constants import ATMOSPHERE, STIFF
+from analysis.compiled.time_step import Before, Chambers, Locks, Machine, Tanks, capacity
+from analysis.constants import ATMOSPHERE, STIFF, THROTTLE_TOLERANCE
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
 from analysis.network import Array, Network
-from analysis.newton import Solution, solve_time_step
+from analysis.newton import Outcome, Solution, solve_time_step, try_time_step, weigh_time_step
 from analysis.outlets import mouths
+from analysis.pace import Pace
 from analysis.part import Part
 from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
-from analysis.steady import THROTTLE_TOLERANCE, throttle
+from analysis.steady import throttle
 from analysis.suction import find_dry_pumps
 
 NODE_VOLUME = 1e-6
@@ -65,9 +66,9 @@ class Tank:
     weights: list[float]
     brim: float = inf
 
-    def drawn(self, flows: list[float]) -> float:
+    def drawn(self, flows: Array) -> float:
         """What leaves it into the branches [m3/s], from the flows of all branches."""
-        return sum(w * flows[row] for row, w in zip(self.rows, self.weights, strict=True))
+        return sum(w * float(flows[row]) for row, w in zip(self.rows, self.weights, strict=True))
 
 
 def _tank(assembly: Assembly, part: Part) -> Tank:
@@ -118,21 +119,27 @@ class Stepper:
                 else:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
-        self._line_volume = _line_volumes(assembly)
-        start = self.network.start["deadband"]
-        self.flow_rows = np.array([start + mover.row for mover in self.movers], dtype=np.intp)
-        self._rows = self.flow_rows.tolist()
-        self._throttles = _throttles(self.modulators, self.network)
-        self.members, self._chambers = _members(self.movers), _chambers(self.movers)
         self.locks = [(mover.row, lock) for mover in self.movers for lock in mover.locks]
-        rows = np.array([row for row, _ in self.locks], dtype=np.intp)
-        retracted = np.array([lock.end == "retracted" for _, lock in self.locks], dtype=bool)
-        self._locks = Locks(rows, retracted)
+        self.members = _members(self.movers)
+        self.machine = self._machine()
+        self._at_rest = np.zeros(self.network.count), np.zeros(len(self.movers))
         parts = assembly.parts.values()
         self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
         self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
-        self._drawn: tuple[Solution, list[float]] | None = None
-        self._read: tuple[Solution, list[float], list[float]] | None = None
+
+    def _machine(self) -> Machine:
+        """What moves, stores and holds, for the compiled functions."""
+        start = self.network.start["deadband"]
+        return Machine(
+            _line_volumes(self.assembly),
+            _chambers(self.movers),
+            self.members,
+            np.array([start + mover.row for mover in self.movers], dtype=np.intp),
+            _locks(self.locks),
+            _throttles(self.modulators, self.network),
+            _tanks(self.tanks),
+            self.assembly.liquid.bulk_modulus,
+        )
 
     def recall(self, switched: Mapping[str, Any]) -> None:
         """Put the valves with a memory where they stood, by id."""
@@ -145,13 +152,12 @@ class Stepper:
 
         `extension` is that of the members, in their order [m or rad].
         """
-        modulus = self.assembly.liquid.bulk_modulus
-        return capacity(self._line_volume, self._chambers, self.members.travel, extension, modulus)
+        return capacity(self.machine, extension)
 
     def step(
-        self, before: Before, fluid: dict[str, float], duration: float, imbalance: float
-    ) -> Solution:
-        """Solve one step of the given duration [s].
+        self, before: Before, fluid: dict[str, float], duration: float, pace: Pace
+    ) -> tuple[Solution, Outcome]:
+        """Solve one step of the given duration [s], and weigh how it comes out.
 
         Parameters
         ----------
@@ -160,35 +166,45 @@ class Stepper:
             the loads will stand.
         fluid
             Of accumulators [m3] by id, before the step.
-        imbalance
-            Of flows at the nodes, over the largest flow, that is small enough.
+        pace
+            How exactly it is to be solved, and what it may be wrong by.
         """
-        table = self.network.parameters["gas"]
+        network, machine, imbalance = self.network, self.machine, pace.imbalance
+        table = network.parameters["gas"]
         for charge in self.charges:
             table[3, charge.row] = fluid[charge.part.id]
             table[4, charge.row] = duration
-
-        def solve(start: Array) -> Solution:
-            return solve_time_step(
-                self.network, start, self.members, self._locks, before, duration, imbalance
-            )
-
         for inlet in self.inlets:
             inlet.begin_step()
-        solution = solve(before.pressure)
+        allowed = (pace.pressure, pace.travel)
+        solution, is_open, outcome = try_time_step(
+            network, machine, before, duration, imbalance, allowed
+        )
+        if is_open and not self._is_any_starved(solution):
+            return solution, outcome
+
+        def solve(start: Array) -> Solution:
+            return solve_time_step(network, start, machine, before, duration, imbalance)
+
         for _ in range(12):
-            if self.modulators and solution.converged and not self._are_open_enough(solution):
-                rate = before.capacity[self.network.free] / duration
+            if self.modulators and solution.converged and not is_open:
+                rate = self.capacity(before.extension)[network.free] / duration
                 solution, _, _ = throttle(self.assembly, self.modulators, solution, solve, rate)
             if not solution.converged or not any(
                 [inlet.settle(self.assembly, solution) for inlet in self.inlets]
             ):
                 break
             solution = solve(solution.pressure)
-        return solution
+            is_open = not solution.converged or self._are_open_enough(solution)
+        return solution, weigh_time_step(network, machine, before, solution, duration, allowed)
+
+    def _is_any_starved(self, solution: Solution) -> bool:
+        """Whether a pump's inlet asks for another limit, or may do so."""
+        pressure = solution.pressure
+        return any(i.limit < inf or pressure[i.node] < -ATMOSPHERE for i in self.inlets)
 
     def before(
-        self, pressure: Array, vapour: Array, extension: Array, velocity: Array | None
+        self, pressure: Array, vapour: Array, extension: Array, rates: Outcome | None
     ) -> Before:
         """How all stands before a step, with the locks as they are.
 
@@ -196,14 +212,14 @@ class Stepper:
         ----------
         pressure, vapour
             Of all nodes [Pa], [m3].
-        extension, velocity
-            Of the members in their order [m or rad], [m/s or rad/s]; none are known to move
-            without `velocity`.
+        extension
+            Of the members in their order [m or rad].
+        rates
+            How fast all goes; if that is not known, nothing does.
         """
-        if velocity is None:
-            velocity = np.zeros(len(extension))
+        rate, velocity = self._at_rest if rates is None else (rates.rate, rates.velocity)
         held = np.array([lock.held for _, lock in self.locks], dtype=bool)
-        return Before(pressure, self.capacity(extension), vapour, extension, velocity, held)
+        return Before(pressure, rate, vapour, extension, velocity, held)
 
     def _are_open_enough(self, solution: Solution) -> bool:
         """Whether no flow hangs on what the throttling valves still ask for, as for `throttle`.
@@ -211,35 +227,42 @@ class Stepper:
         Each is as far open as it asks to be, or is shut at either opening difference and then
         gets the one that it asks for. This is so at nearly every step.
         """
+        if not self.modulators:
+            return True
         table = self.network.parameters["turbulent"]
         p, u, q = solution.pressure, solution.u, solution.q
-        return are_open_enough(table, self._throttles, p, u, q, THROTTLE_TOLERANCE)
+        return are_open_enough(table, self.machine.throttles, p, u, q, THROTTLE_TOLERANCE)
 
     def resistance(self, mover: int, extension: float) -> tuple[float, float]:
         """Drive [N or N m] above which a member, by its place, moves out; below which, in."""
         return resistance(self.members, mover, extension)
 
-    def velocities(self, solution: Solution) -> list[float]:
-        """Of all moving members, in their order [m/s or rad/s], positive in extension."""
-        flows, _ = self.numbers(solution)
-        return [flows[row] for row in self._rows]
-
-    def numbers(self, solution: Solution) -> tuple[list[float], list[float]]:
-        """Flows of all branches and pressures of all nodes, as lists: read faster one by one."""
-        if self._read is None or self._read[0] is not solution:
-            self._read = solution, solution.q.tolist(), solution.pressure.tolist()
-        return self._read[1:]
-
     def drawn(self, solution: Solution) -> list[float]:
         """What leaves each reservoir into the branches, in their order [m3/s]."""
-        if self._drawn is None or self._drawn[0] is not solution:
-            flows, _ = self.numbers(solution)
-            self._drawn = solution, [tank.drawn(flows) for tank in self.tanks]
-        return self._drawn[1]
+        return [tank.drawn(solution.q) for tank in self.tanks]
 
     def velocity(self, mover: Mover, solution: Solution) -> float:
         """Of a moving member [m/s or rad/s], positive in extension."""
         return float(solution.q[self.network.start["deadband"] + mover.row])
+
+
+def _locks(locks: list[tuple[int, Lock]]) -> Locks:
+    """The end locks, each given with the row of its member among the `deadband` branches."""
+    return Locks(
+        np.array([row for row, _ in locks], dtype=np.intp),
+        np.array([lock.end == "retracted" for _, lock in locks], dtype=bool),
+        np.array([lock.port for _, lock in locks], dtype=np.intp),
+        np.array([lock.release_pressure for _, lock in locks], dtype=float),
+    )
+
+
+def _tanks(tanks: list[Tank]) -> Tanks:
+    """The reservoirs, their branches one after another."""
+    return Tanks(
+        np.cumsum([0, *(len(tank.rows) for tank in tanks)], dtype=np.intp),
+        np.array([row for tank in tanks for row in tank.rows], dtype=np.intp),
+        np.array([weight for tank in tanks for weight in tank.weights], dtype=float),
+    )
 
 
 def _members(movers: list[Mover]) -> Members:

@@ -183,7 +183,13 @@ def test_a_throttling_valve_that_asks_for_nothing_new_is_left_as_it_is(monkeypat
     monkeypatch.setattr(stepping, "throttle", lambda *a: searches.append(0) or original(*a))
     quick, searched = run(circuit, until=8.0), len(searches)
     searches.clear()
-    monkeypatch.setattr(stepping.Stepper, "_are_open_enough", lambda *_: False)
+    at_once = stepping.try_time_step
+
+    def never_open_enough(*given):
+        solution, _, outcome = at_once(*given)
+        return solution, False, outcome
+
+    monkeypatch.setattr(stepping, "try_time_step", never_open_enough)
     always = run(circuit, until=8.0)
     assert quick.signals == always.signals
     assert quick.signals["1A1.cap.pressure"][-1] == pytest.approx(20e5, rel=0.02)
