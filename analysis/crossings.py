@@ -15,11 +15,11 @@ from analysis.compiled.trials import lets_go_at, share_to
 from analysis.constants import NEAR_EVENT, WITHOUT_LIMIT
 from analysis.devices import PilotCheck, Shuttle, Unloading
 from analysis.hunting import Unloaders
+from analysis.machine import Mover, Tank
 from analysis.newton import Outcome, Solution
 from analysis.part import Part
 from analysis.recording import Event
 from analysis.resolved import position_of, resolve_element, trip_point
-from analysis.stepping import Mover, Tank
 
 if TYPE_CHECKING:
     from analysis.motion import Motion

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compiled.elimination import Order, eliminate, find_pivots, find_places
+from analysis.compiled.equations import INDEX
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -78,4 +79,5 @@ def find_order(places: bytes, size: int) -> Order:
     columns = np.frombuffer(places, dtype=np.intp).reshape(-1, 3).copy()
     source, place, slot, length = find_places(columns, size)
     pivot, begin, edge, near, target, whole = find_pivots(slot, int(length[0]))
-    return Order(size, whole, source, source // 6, place, pivot, begin, edge, near, target)
+    found = (source, source // 6, place, pivot, begin, edge, near, target)
+    return Order(size, whole, *(values.astype(INDEX) for values in found))

@@ -31,7 +31,7 @@ from analysis.part import Part, orifice_coefficient
 NEGLIGIBLE = 1e-12
 """Volume [m3] that changes the pressure even of a fitting alone by no more than 1.5 kPa.
 
-A fitting's worth of fluid (`analysis.stepping.NODE_VOLUME`) takes 7e-16 m3/Pa.
+A fitting's worth of fluid (`analysis.machine.NODE_VOLUME`) takes 7e-16 m3/Pa.
 """
 
 _AT_REST = 1.0

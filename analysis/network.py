@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from analysis.branch_laws import pipe_row
 from analysis.compiled import equations
-from analysis.compiled.equations import Equations
+from analysis.compiled.equations import INDEX, Equations
 from analysis.constants import SEEPAGE
 from analysis.elimination import Elimination
 from analysis.structure import Terms, find_structure
@@ -192,6 +192,8 @@ class Network:
         Per family, shape (parameters, rows): the rows of the family's law.
     free
         The nodes whose pressure is unknown, shape (n_free,).
+    equations
+        All that as the compiled functions take it.
     """
 
     def __init__(self, builder: Builder) -> None:
@@ -225,6 +227,11 @@ class Network:
         """Number the unknowns anew."""
         self._numbering = self._structure.numbered(self.free)
         self.size = self._numbering.size
+        p = self.parameters
+        self.equations = Equations(
+            self._structure.index, self.weight, p["turbulent"], p["pipe"], p["source"],
+            p["deadband"], p["gas"], self._kink, self.free.astype(INDEX),
+        )  # fmt: skip
 
     def hold(self, nodes: Index, pressure: Array) -> Index:
         """Fix more nodes at the given pressures; returns the nodes that were free before."""
@@ -245,15 +252,6 @@ class Network:
     def row(self, branch: Branch) -> int:
         """The branch's row among all branches."""
         return self.start[branch.family] + branch.row
-
-    @property
-    def equations(self) -> Equations:
-        """The network as the compiled functions take it, as it now stands."""
-        p = self.parameters
-        return Equations(
-            self.node, self.weight, p["turbulent"], p["pipe"], p["source"], p["deadband"], p["gas"],
-            self._kink, self.free,
-        )  # fmt: skip
 
     @property
     def elimination(self) -> Elimination:

@@ -11,12 +11,13 @@ The search itself is compiled: `analysis.compiled.newton`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compiled.balance import Storage as Volumes
+from analysis.compiled.equations import INDEX
 from analysis.compiled.moving_members import Moving
 from analysis.compiled.newton import minimize
 from analysis.compiled.time_step import Before, Machine, solve_step
@@ -36,7 +37,7 @@ Storage = tuple[Array, Array, Array]
 
 _NONE = np.empty(0)
 _AT_AN_INSTANT = Volumes(_NONE, _NONE, _NONE)
-NOTHING_MOVES = Moving(np.empty(0, dtype=np.intp), np.empty(0))
+NOTHING_MOVES = Moving(np.empty(0, dtype=INDEX), np.empty(0))
 
 
 @dataclass(frozen=True)
@@ -170,7 +171,7 @@ class Outcome(NamedTuple):
 
 def try_time_step(
     network: Network,
-    machine: Machine,
+    parts: tuple[Any, ...],
     before: Before,
     duration: float,
     wanted: float,
@@ -178,12 +179,13 @@ def try_time_step(
 ) -> tuple[Solution, bool, Outcome]:
     """Solve a time step, tell whether its throttling valves are open enough, and weigh it.
 
-    The parameters are those of `solve_time_step` and `analysis.compiled.trials.weigh`.
+    The parameters are those of `solve_time_step` and `analysis.compiled.trials.weigh`; `parts`
+    are those of the machine.
     """
     elimination = network.elimination
     found, is_open, outcome = try_step(
-        network.equations, elimination.order, elimination.products, network.fixed_pressure,
-        machine, before, duration, _MOST_STEPS, wanted, allowed,
+        tuple(network.equations), tuple(elimination.order), elimination.products,
+        network.fixed_pressure, parts, tuple(before), duration, _MOST_STEPS, wanted, allowed,
     )  # fmt: skip
     return _solution(network, found), is_open, Outcome(*outcome)
 
@@ -198,7 +200,9 @@ def weigh_time_step(
 ) -> Outcome:
     """Weigh a step that was solved otherwise; see `try_time_step`."""
     pressure, flows = solution.pressure, solution.q
-    return Outcome(*weigh(machine, network.free, before, pressure, flows, duration, allowed))
+    return Outcome(
+        *weigh(machine, network.equations.free, before, pressure, flows, duration, allowed)
+    )
 
 
 def _solution(

@@ -35,7 +35,7 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
         return False
     if rates.fastest * horizon > _CREEP:
         return False
-    free = motion.assembly.network.free
+    free = motion.assembly.network.equations.free
     scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
     if largest_below(free, rates.rate, inf) * horizon > _DRIFT * scale:
         return False

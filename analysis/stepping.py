@@ -9,79 +9,25 @@ gas to the new pressure. So a step never overshoots a stop and never empties a g
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import inf
 from typing import Any
 
 import numpy as np
 
 from analysis.assemble import Assembly
-from analysis.compiled.loads import Members, resistance
-from analysis.compiled.throttles import Throttles, are_open_enough
-from analysis.compiled.time_step import Before, Chambers, Locks, Machine, Tanks, capacity
+from analysis.compiled.loads import resistance
+from analysis.compiled.throttles import are_open_enough
+from analysis.compiled.time_step import Before, capacity
+from analysis.compiled.trials import parts_of
 from analysis.constants import ATMOSPHERE, STIFF, THROTTLE_TOLERANCE
 from analysis.devices import Lock, Modulator, Shuttle, Unloading
-from analysis.network import Array, Network
+from analysis.machine import Charge, Mover, machine_of, tank_of
+from analysis.network import Array
 from analysis.newton import Outcome, Solution, solve_time_step, try_time_step, weigh_time_step
-from analysis.outlets import mouths
 from analysis.pace import Pace
-from analysis.part import Part
-from analysis.part_readings import areas
 from analysis.starving import StarvedInlet, starvable_inlets
 from analysis.steady import throttle
 from analysis.suction import find_dry_pumps
-
-NODE_VOLUME = 1e-6
-"""Fluid in every node beside that of lines and chambers [m3]: a fitting's worth."""
-
-
-@dataclass
-class Mover:
-    """A moving member: its part, its stroke branch, its travel [m or rad]."""
-
-    part: Part
-    row: int
-    travel: float
-    locks: list[Lock]
-
-
-@dataclass
-class Charge:
-    """An accumulator: its part and the row of its gas branch in its family."""
-
-    part: Part
-    row: int
-
-
-@dataclass
-class Tank:
-    """A reservoir: its part and the nodes through which it gives and takes.
-
-    `brim` is the volume [m3] up to the mouth of an outlet that a broken line lays open;
-    `rows` and `weights` say which branches draw from it, and how much of their flow.
-    """
-
-    part: Part
-    rows: list[int]
-    weights: list[float]
-    brim: float = inf
-
-    def drawn(self, flows: Array) -> float:
-        """What leaves it into the branches [m3/s], from the flows of all branches."""
-        return sum(w * float(flows[row]) for row, w in zip(self.rows, self.weights, strict=True))
-
-
-def _tank(assembly: Assembly, part: Part) -> Tank:
-    fixed, network = assembly.builder.fixed, assembly.network
-    nodes = sorted({n for n in part.ports.values() if fixed[n].owner == part.id})
-    own = np.zeros(network.count, dtype=bool)
-    own[nodes] = True
-    draws = own[network.node] & (network.weight != 0.0)
-    rows = np.flatnonzero(draws.any(axis=1))
-    weights = np.where(draws, network.weight, 0.0).sum(axis=1)[rows]
-    broken = {assembly.node(port) for port in assembly.open_ends}
-    levels = [level for outlet, level in mouths(part.settings) if part.ports[outlet] in broken]
-    return Tank(part, rows.tolist(), weights.tolist(), min(levels, default=inf))
 
 
 class Stepper:
@@ -108,7 +54,9 @@ class Stepper:
                 self.movers.append(Mover(part, part.branches["stroke"].row, travel, locks))
             if part.kind == "accumulator" and "charge" in part.branches:
                 self.charges.append(Charge(part, part.branches["charge"].row))
-        self.tanks = [_tank(assembly, p) for p in assembly.parts.values() if p.kind == "reservoir"]
+        self.tanks = [
+            tank_of(assembly, p) for p in assembly.parts.values() if p.kind == "reservoir"
+        ]
         self.dry = find_dry_pumps(assembly)
         source = self.network.parameters["source"]
         wet = []
@@ -120,26 +68,12 @@ class Stepper:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self.locks = [(mover.row, lock) for mover in self.movers for lock in mover.locks]
-        self.members = _members(self.movers)
-        self.machine = self._machine()
+        self.machine = machine_of(assembly, self.movers, self.modulators, self.tanks)
+        self.members, self._parts = self.machine.members, parts_of(self.machine)
         self._at_rest = np.zeros(self.network.count), np.zeros(len(self.movers))
         parts = assembly.parts.values()
         self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
         self.fuses = [p for p in parts if p.kind == "hydraulic_fuse" and "main" in p.branches]
-
-    def _machine(self) -> Machine:
-        """What moves, stores and holds, for the compiled functions."""
-        start = self.network.start["deadband"]
-        return Machine(
-            _line_volumes(self.assembly),
-            _chambers(self.movers),
-            self.members,
-            np.array([start + mover.row for mover in self.movers], dtype=np.intp),
-            _locks(self.locks),
-            _throttles(self.modulators, self.network),
-            _tanks(self.tanks),
-            self.assembly.liquid.bulk_modulus,
-        )
 
     def recall(self, switched: Mapping[str, Any]) -> None:
         """Put the valves with a memory where they stood, by id."""
@@ -178,7 +112,7 @@ class Stepper:
             inlet.begin_step()
         allowed = (pace.pressure, pace.travel)
         solution, is_open, outcome = try_time_step(
-            network, machine, before, duration, imbalance, allowed
+            network, self._parts, before, duration, imbalance, allowed
         )
         if is_open and not self._is_any_starved(solution):
             return solution, outcome
@@ -246,46 +180,6 @@ class Stepper:
         return float(solution.q[self.network.start["deadband"] + mover.row])
 
 
-def _locks(locks: list[tuple[int, Lock]]) -> Locks:
-    """The end locks, each given with the row of its member among the `deadband` branches."""
-    return Locks(
-        np.array([row for row, _ in locks], dtype=np.intp),
-        np.array([lock.end == "retracted" for _, lock in locks], dtype=bool),
-        np.array([lock.port for _, lock in locks], dtype=np.intp),
-        np.array([lock.release_pressure for _, lock in locks], dtype=float),
-    )
-
-
-def _tanks(tanks: list[Tank]) -> Tanks:
-    """The reservoirs, their branches one after another."""
-    return Tanks(
-        np.cumsum([0, *(len(tank.rows) for tank in tanks)], dtype=np.intp),
-        np.array([row for tank in tanks for row in tank.rows], dtype=np.intp),
-        np.array([weight for tank in tanks for weight in tank.weights], dtype=float),
-    )
-
-
-def _members(movers: list[Mover]) -> Members:
-    """What the moving members resist with, as arrays."""
-    numbers: list[tuple[float, float, float, float]] = []
-    tables: list[tuple[tuple[float, float], ...]] = []
-    for mover in movers:
-        s, load = mover.part.settings, ((0.0, 0.0),)
-        if mover.part.kind == "semi_rotary_actuator":
-            numbers.append((mover.travel, s["load_torque"], 0.0, 0.0))
-        else:
-            spring = s.get("spring_preload", 0.0), s.get("spring_rate", 0.0)
-            numbers.append((mover.travel, s["friction"], *spring))
-            load = s["load"] if isinstance(s["load"], tuple) else ((0.0, s["load"]),)
-        tables.append(load)
-    rows = np.array([mover.row for mover in movers], dtype=np.intp)
-    begin = np.cumsum([0, *map(len, tables)], dtype=np.intp)
-    flat = np.array([pair for table in tables for pair in table], dtype=float).reshape(-1, 2)
-    travel, friction, preload, rate = np.array(numbers, dtype=float).reshape(-1, 4).T.copy()
-    positions, forces = flat.T.copy()
-    return Members(rows, travel, friction, preload, rate, begin, positions, forces)
-
-
 def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:
     """Vapour [m3] at every node after a step [s] that ended at these pressures [Pa].
 
@@ -295,54 +189,3 @@ def vapour_after(vapour: Array, pressure: Array, duration: float) -> Array:
     filled = np.minimum(STIFF * np.maximum(pressure + ATMOSPHERE, 0.0), vapour / duration)
     left: Array = np.maximum(vapour - (drawn + filled) * duration, 0.0)
     return left
-
-
-def _throttles(valves: list[Modulator], network: Network) -> Throttles:
-    """The throttling valves, their candidates one after another."""
-    candidates = [candidate for valve in valves for candidate in valve.candidates]
-    widest = max((len(terms) for _, terms in candidates), default=0)
-    node = np.zeros((len(candidates), widest), dtype=np.intp)
-    weight = np.zeros((len(candidates), widest))
-    for row, (_, terms) in enumerate(candidates):
-        for place, term in enumerate(terms):
-            node[row, place], weight[row, place] = term
-    return Throttles(
-        np.array([network.row(valve.branch) for valve in valves], dtype=np.intp),
-        np.array([valve.branch.row for valve in valves], dtype=np.intp),
-        np.array([valve.drop for valve in valves], dtype=float),
-        np.array([valve.mirrored for valve in valves], dtype=bool),
-        np.cumsum([0, *(len(valve.candidates) for valve in valves)], dtype=np.intp),
-        np.array([constant for constant, _ in candidates], dtype=float),
-        node,
-        weight,
-    )
-
-
-def _chambers(movers: list[Mover]) -> Chambers:
-    """The chambers of the moving members."""
-    rows = [
-        (mover.part.ports[port], abs(area), area > 0.0, number)
-        for number, mover in enumerate(movers)
-        for port, area in areas(mover.part)
-    ]
-    nodes, sizes, grows, members = zip(*rows, strict=True) if rows else ((), (), (), ())
-    return Chambers(
-        np.array(nodes, dtype=np.intp),
-        np.array(sizes, dtype=float),
-        np.array(grows, dtype=bool),
-        np.array(members, dtype=np.intp),
-    )
-
-
-def _line_volumes(assembly: Assembly) -> Array:
-    """Volume of fluid that stands at each node: half of each line's at either end [m3]."""
-    volume = [NODE_VOLUME] * assembly.network.count
-    for laid in assembly.lines.values():
-        if laid.branch is None or laid.bore is None:
-            continue
-        line = assembly.circuit.lines[laid.id]
-        length = line.resolved.settings["length"]
-        half = 0.5 * np.pi / 4.0 * laid.bore**2 * length
-        volume[assembly.node(laid.start)] += half
-        volume[assembly.node(laid.end)] += half
-    return np.array(volume)

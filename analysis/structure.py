@@ -12,6 +12,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.compiled.equations import INDEX
 from analysis.elimination import Elimination
 
 Array = NDArray[np.float64]
@@ -30,6 +31,8 @@ class Structure:
         Shape (n_branches, 3), padded with node 0 and coefficient 0.
     flat_nodes
         `node` in one row, shape (3 n_branches,).
+    index
+        `node` as the compiled functions take it.
     """
 
     def __init__(self, terms: Sequence[Terms], count: int) -> None:
@@ -40,7 +43,8 @@ class Structure:
             self.node[:] = [[t[0] for t in own] + [0] * (3 - len(own)) for own in terms]
             self.weight[:] = [[t[1] for t in own] + [0.0] * (3 - len(own)) for own in terms]
         self.flat_nodes = self.node.ravel()
-        for shared in (self.node, self.weight, self.flat_nodes):
+        self.index = self.node.astype(INDEX)
+        for shared in (self.node, self.weight, self.flat_nodes, self.index):
             shared.flags.writeable = False
         self._numberings: dict[bytes, Numbering] = {}
 

@@ -9,9 +9,13 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.compiled import compiled
 from analysis.compiled.equations import Array, Index
+
+Places = NDArray[np.intp]
+"""Places that may be -1, for none."""
 
 
 class Order(NamedTuple):
@@ -37,7 +41,7 @@ class Order(NamedTuple):
 
 
 @compiled
-def find_places(column: Index, size: int) -> tuple[Index, Index, Index, Index]:
+def find_places(column: Places, size: int) -> tuple[Places, Places, Places, Places]:
     """Where the products of the coefficients of all branches are added.
 
     Parameters
@@ -77,7 +81,7 @@ def find_places(column: Index, size: int) -> tuple[Index, Index, Index, Index]:
 
 
 @compiled
-def find_pivots(slot: Index, length: int) -> tuple[Index, Index, Index, Index, Index, int]:
+def find_pivots(slot: Places, length: int) -> tuple[Places, Places, Places, Places, Places, int]:
     """The order of elimination: pivots, edges and targets as in `Order`, and the length.
 
     `slot` is as `find_places` gives it, and is filled further.
@@ -145,20 +149,23 @@ def eliminate(
     t = 0
     for k in range(n):
         p = order.pivot[k]
-        if not values[p] > 0.0:
+        pivot, known = values[p], x[p]
+        if not pivot > 0.0:
             return False
         first, last = order.begin[k], order.begin[k + 1]
         for a in range(first, last):
-            factor[a] = values[order.edge[a]] / values[p]
+            share = values[order.edge[a]] / pivot
+            factor[a] = share
             for b in range(first, a + 1):
-                values[order.target[t]] -= factor[a] * values[order.edge[b]]
+                values[order.target[t]] -= share * values[order.edge[b]]
                 t += 1
-            x[order.near[a]] -= factor[a] * x[p]
+            x[order.near[a]] -= share * known
     finite = True
     for k in range(n - 1, -1, -1):
         p = order.pivot[k]
-        x[p] /= values[p]
+        found = x[p] / values[p]
         for a in range(order.begin[k], order.begin[k + 1]):
-            x[p] -= factor[a] * x[order.near[a]]
-        finite = finite and np.isfinite(x[p])
+            found -= factor[a] * x[order.near[a]]
+        x[p] = found
+        finite = finite and np.isfinite(found)
     return finite

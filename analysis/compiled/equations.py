@@ -12,7 +12,9 @@ from analysis.compiled import compiled, laws
 from analysis.constants import ATMOSPHERE, SOFT, STIFF, UNLIMITED
 
 Array = NDArray[np.float64]
-Index = NDArray[np.intp]
+INDEX = np.uint32
+"""Of indices: one that could be negative costs a test wherever it is used."""
+Index = NDArray[np.uint32]
 Flags = NDArray[np.bool_]
 
 _OPENING_DROP = 1e4

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from math import inf
+from typing import Any
 
 import numpy as np
 
 from analysis.compiled import compiled
 from analysis.compiled.elimination import Order
 from analysis.compiled.equations import Array, Equations, Index
-from analysis.compiled.throttles import are_open_enough
-from analysis.compiled.time_step import Before, Machine, solve_step
+from analysis.compiled.loads import Members
+from analysis.compiled.throttles import Throttles, are_open_enough
+from analysis.compiled.time_step import Before, Chambers, Locks, Machine, Tanks, solve_step
 from analysis.constants import NEAR_EVENT, THROTTLE_TOLERANCE, WITHOUT_LIMIT
 
 _PRESSURE_SCALE = 1e6
@@ -22,19 +24,41 @@ _SHORT = 2e-3
 """A step of this length [s] may end at a stop whatever went before it."""
 
 
+def parts_of(machine: Machine) -> tuple[Any, ...]:
+    """What `try_step` takes: tuples without names are handed over in half the time."""
+    return tuple(tuple(part) if isinstance(part, tuple) else part for part in machine)
+
+
+@compiled
+def machine_of(parts: tuple[Any, ...]) -> Machine:
+    """The machine of which `parts_of` gave the parts."""
+    volume, chambers, members, flow_row, locks, throttles, tanks, modulus = parts
+    return Machine(
+        volume, Chambers(*chambers), Members(*members), flow_row, Locks(*locks),
+        Throttles(*throttles), Tanks(*tanks), modulus,
+    )  # fmt: skip
+
+
 @compiled
 def try_step(
-    eq: Equations, order: Order, products: Array, held: Array, machine: Machine, before: Before,
-    duration: float, most: int, wanted: float, allowed: tuple[float, float],
+    equations: tuple[Any, ...], order: tuple[Any, ...], products: Array, held: Array,
+    parts: tuple[Any, ...], standing: tuple[Any, ...], duration: float, most: int, wanted: float,
+    allowed: tuple[float, float],
 ) -> tuple[
     tuple[Array, Array, Array, Array, float, int, int, bool],
     bool,
     tuple[float, float, Array, Array, float, Array, float, float, bool],
 ]:  # fmt: skip
     """A step as `solve_step` finds it, whether its throttling valves are open enough (see
-    `are_open_enough`), and how it is weighed."""
+    `are_open_enough`), and how it is weighed.
+
+    `equations`, `order` and `standing` are as `Equations`, `Order` and `Before`, without names;
+    `parts` are what `parts_of` gives.
+    """
+    eq, before = Equations(*equations), Before(*standing)
+    machine = machine_of(parts)
     found = solve_step(
-        eq, order, products, held, before.pressure, machine, before, duration, most, wanted
+        eq, Order(*order), products, held, before.pressure, machine, before, duration, most, wanted
     )
     pressure, u, flows = found[0], found[1], found[2]
     is_open = not len(machine.throttles.row) or (

@@ -10,10 +10,10 @@ import pytest
 from analysis import Circuit, run
 from analysis.constants import WITHOUT_LIMIT
 from analysis.liquids import liquid
+from analysis.machine import NODE_VOLUME
 from analysis.motion import Motion
 from analysis.motion_readings import motion_readings
 from analysis.procedures import parse_procedure
-from analysis.stepping import NODE_VOLUME
 
 FLOW = 100e-6
 

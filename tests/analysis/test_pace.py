@@ -7,7 +7,10 @@ import pytest
 
 from analysis import Circuit, newton, run
 from analysis.compiled import moving_members as mm
-from analysis.compiled.time_step import capacity
+from analysis.compiled.elimination import Order
+from analysis.compiled.equations import Equations
+from analysis.compiled.time_step import Before, capacity
+from analysis.compiled.trials import machine_of
 from analysis.errors import UnknownElement
 from analysis.failure_effects import Trial, effect_on_procedure
 from analysis.failure_modes import Failure, find_failures, with_failure
@@ -152,7 +155,13 @@ def test_members_in_motion_need_no_search_for_their_kinks(monkeypatch):
     def at_rest(*given):
         # set for the step as it is, then searched as if nothing had moved
         _, is_open, _ = as_it_is(*given)
-        eq, order, products, held, machine, before, duration, most, wanted, allowed = given
+        eq, order, products, held, parts, before, duration, most, wanted, allowed = given
+        eq, order, machine, before = (
+            Equations(*eq),
+            Order(*order),
+            machine_of(parts),
+            Before(*before),
+        )
         storage = capacity(machine, before.extension) / duration
         volumes = newton.Volumes(storage, before.pressure, before.vapour / duration)
         found = newton.minimize(
