@@ -74,13 +74,11 @@ class Crossings:
     def first(self, solution: Solution, outcome: Outcome, duration: float) -> float:
         """The least share of the step after which something happens; 1 if nothing does."""
         shares = [outcome.share]
-        # what an outlet gives beyond its mouth would be fluid from nowhere
-        levels = [
-            self._level_share(tank, -drawn, duration)
-            for tank, drawn in zip(self.motion.stepper.tanks, outcome.drawn.tolist(), strict=True)
-            if drawn or self.motion.outlets.since
-        ]
-        shares += [share for share in levels if share < 0.9999]
+        for tank, drawn in zip(self.motion.stepper.tanks, outcome.drawn.tolist(), strict=True):
+            # what an outlet gives beyond its mouth would be fluid from nowhere
+            if drawn or self.motion.outlets.since:
+                share = self._level_share(tank, -drawn, duration)
+                shares.append(share if share < 0.9999 else 1.0)
         if self.fuses:
             fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
             shares += [share for share in fuses if share < 0.999]
@@ -144,14 +142,17 @@ class Crossings:
         changed = self.let_go = False
         pressure, movers = solution.pressure.tolist(), self.motion.stepper.movers
         for mover, velocity in zip(movers, outcome.velocity.tolist(), strict=True):
-            if velocity or outcome.stirs or not self._rests(mover):
+            if outcome.stirs or not (self._goes_on(mover) if velocity else self._rests(mover)):
                 changed |= self._stops_and_locks(mover, pressure)
         for device in self.motion.stepper.switches:
             changed |= self._switch(device, pressure)
-        self._feel_handles(pressure)
+        if self.hand_pumps:
+            self._feel_handles(pressure)
         if self.motion.limitless or outcome.highest > WITHOUT_LIMIT - NEAR_EVENT:
             self._feel_limits(pressure)
-        rebuild = self._levels() | self._fuses() | self._rollers()
+        rebuild = self._levels()
+        if self.fuses or self.rollers:
+            rebuild |= self._fuses() | self._rollers()
         if rebuild:
             self.motion.rebuild()
         return changed or rebuild
@@ -163,6 +164,19 @@ class Crossings:
             return False
         if not turn.direction:
             turn.time = self.motion.time
+        return True
+
+    def _goes_on(self, mover: Mover) -> bool:
+        """Whether a member is on its way as it was before, off its stops; takes that in."""
+        turn = self.motion.turns.get(mover.part.id)
+        x, slack = self.motion.moving[mover.part.id]["extension"], 1e-6 * mover.travel
+        if turn is None or not turn.direction * (x - turn.place) > 0.0:
+            return False
+        if not slack < x < mover.travel - slack:
+            return False
+        if not all(self.motion.locks.has_left(lock.owner, lock.end) for lock in mover.locks):
+            return False
+        turn.place, turn.time = x, self.motion.time
         return True
 
     def _stops_and_locks(self, mover: Mover, pressures: list[float]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
@@ -16,6 +17,9 @@ _Task = TypeVar("_Task")
 _Result = TypeVar("_Result")
 
 Progress = Callable[[float], None]
+
+_COLLECTED_AFTER = 50_000
+"""Objects [1] after which a worker looks for what is no longer needed: some 10 MB."""
 
 
 def cores() -> int:
@@ -81,6 +85,9 @@ def _begin(work: Callable[[Any], Any]) -> None:
     """In a worker: keep what is to be done, and leave Ctrl-C to the caller."""
     global _work
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # what was there before stays, and need not be looked through again and again for what does not
+    gc.freeze()
+    gc.set_threshold(_COLLECTED_AFTER)
     _work = work
 
 

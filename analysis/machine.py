@@ -82,20 +82,23 @@ def machine_of(
         _chambers(movers),
         _members(movers),
         np.array([start + mover.row for mover in movers], dtype=INDEX),
-        _locks([(mover.row, lock) for mover in movers for lock in mover.locks]),
+        _locks(movers),
         _throttles(valves, assembly.network),
         _tanks(tanks),
         assembly.liquid.bulk_modulus,
     )
 
 
-def _locks(locks: list[tuple[int, Lock]]) -> Locks:
-    """The end locks, each given with the row of its member among the `deadband` branches."""
+def _locks(movers: list[Mover]) -> Locks:
+    """The end locks of the members."""
+    numbers = [number for number, mover in enumerate(movers) for _ in mover.locks]
+    locks = [lock for mover in movers for lock in mover.locks]
     return Locks(
-        np.array([row for row, _ in locks], dtype=INDEX),
-        np.array([lock.end == "retracted" for _, lock in locks], dtype=bool),
-        np.array([lock.port for _, lock in locks], dtype=INDEX),
-        np.array([lock.release_pressure for _, lock in locks], dtype=float),
+        np.array(numbers, dtype=INDEX),
+        np.array([movers[number].row for number in numbers], dtype=INDEX),
+        np.array([lock.end == "retracted" for lock in locks], dtype=bool),
+        np.array([lock.port for lock in locks], dtype=INDEX),
+        np.array([lock.release_pressure for lock in locks], dtype=float),
     )
 
 

@@ -26,9 +26,10 @@ class Chambers(NamedTuple):
 
 
 class Locks(NamedTuple):
-    """The end locks: row among the `deadband` branches, whether it holds the member retracted,
-    the node whose pressure releases it, and at how much [Pa]."""
+    """The end locks: its member, the row of that among the `deadband` branches, whether it holds
+    it retracted, the node whose pressure releases it, and at how much [Pa]."""
 
+    member: Index
     row: Index
     retracted: Flags
     node: Index

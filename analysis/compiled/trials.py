@@ -20,6 +20,8 @@ _PRESSURE_SCALE = 1e6
 _NO_STOP = (0.98, 1e-4)
 """A stop that is reached after such a share of a step, or before so many seconds, is no reason to
 shorten it: the member is put where it belongs."""
+_THERE = 2e-6
+"""Nearer to its stop than this share of its travel a member may be there."""
 _SHORT = 2e-3
 """A step of this length [s] may end at a stop whatever went before it."""
 
@@ -88,8 +90,7 @@ def weigh(
         Its error over what is allowed; the share of it after which a member comes to a stop or a
         lock lets go, 1 if none does; how fast pressures [Pa/s] and members [m/s or rad/s] went,
         and the fastest member as a share of its travel [1/s]; what leaves each reservoir [m3/s];
-        the lowest and highest pressure [Pa]; whether a pressure is such that a lock could let go
-        or engage.
+        the lowest and highest pressure [Pa]; whether a lock could let go or engage.
     """
     members = machine.members
     velocity, fastest = np.empty(len(members.rows)), 0.0
@@ -104,7 +105,7 @@ def weigh(
     share = min(
         _stop_share(machine, before, velocity, duration), _lock_share(machine, before, pressure)
     )
-    drawn, stirs = _drawn(machine, flows), _stirs(machine, before, pressure)
+    drawn, stirs = _drawn(machine, flows), _stirs(machine, before, pressure, velocity, duration)
     return error, share, rate, velocity, fastest, drawn, lowest, highest, stirs
 
 
@@ -183,12 +184,19 @@ def _lock_share(machine: Machine, before: Before, now: Array) -> float:
 
 
 @compiled
-def _stirs(machine: Machine, before: Before, now: Array) -> bool:
-    """Whether a pressure is such that a lock could let go, or engage if its member is there."""
+def _stirs(machine: Machine, before: Before, now: Array, velocity: Array, duration: float) -> bool:
+    """Whether a lock could let go, or engage its member, which is there."""
     locks = machine.locks
     for k in range(len(locks.row)):
-        pressure, release = now[locks.node[k]], locks.release[k]
-        if pressure >= lets_go_at(release) if before.held[k] else pressure < release:
+        pressure, release, member = now[locks.node[k]], locks.release[k], locks.member[k]
+        if before.held[k]:
+            if pressure >= lets_go_at(release):
+                return True
+            continue
+        travel = machine.members.travel[member]
+        x = before.extension[member] + velocity[member] * duration
+        to_go = x if locks.retracted[k] else travel - x
+        if pressure < release and to_go <= _THERE * travel:
             return True
     return False
 
