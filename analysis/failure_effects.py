@@ -51,23 +51,59 @@ KEPT = Effect("kept")
 # -- procedures ---------------------------------------------------------------------------
 
 
-def effect_on_procedure(circuit: Circuit, reference: Reference, failure: Failure) -> Effect:
-    """What a failure does to a procedure that holds without it; the procedure is run."""
+def effect_on_procedure(
+    circuit: Circuit,
+    reference: Reference,
+    failure: Failure,
+    known: dict[str, Recording] | None = None,
+) -> Effect:
+    """What a failure does to a procedure that holds without it; the procedure is run.
+
+    Parameters
+    ----------
+    known
+        Rough runs, by procedure, with a failure that comes to the same (`series_ways.alike`):
+        where such a run is clear, there need not be another one. Filled further.
+    """
     if failure in reference.idle:
         return KEPT
     rough, fine = reference.rough, reference.fine
+    recording = known.get(reference.name) if known is not None else None
+    if recording is not None and _unclear(recording, rough) == []:
+        return _effect(circuit, recording, rough)
     trial = Trial(circuit, reference, failure)
     recording = trial.run(rough)
-    if recording.message or _is_lost_narrowly(recording):
+    if known is not None:
+        known[reference.name] = recording
+    unclear = _unclear(recording, rough)
+    if unclear is None:
         return _effect(circuit, trial.run(fine), fine)
-    if not recording.holds:
-        return _effect(circuit, recording, rough)
-    found = list(shortfalls(recording.expectations, rough))
-    unclear = [f.number for f in found if f.is_unclear(recording.expectations[f.number])]
-    if not unclear or any(f.counts and f.number not in unclear for f in found):
+    if not unclear:
         return _effect(circuit, recording, rough)
     # what was clear need not be looked at again
     return _effect(circuit, trial.run(fine, unclear), fine.of(unclear))
+
+
+def _unclear(recording: Recording, course: Course) -> list[int] | None:
+    """The expectations, by number, that a rough run comes too near to the edge with.
+
+    None of them if it is clear without what has come of the procedure; None if the run as a whole
+    cannot be relied on.
+    """
+    if recording.message or _is_lost_narrowly(recording):
+        return None
+    if not recording.holds:
+        return []
+    found = list(shortfalls(recording.expectations, course))
+    unclear = [f.number for f in found if f.is_unclear(recording.expectations[f.number])]
+    if any(f.counts and f.number not in unclear for f in found):
+        return []
+    return unclear
+
+
+def _is_lost_narrowly(recording: Recording) -> bool:
+    """Whether a rough run misses a level by too little to be relied on."""
+    return any(e.missed < _NEAR for e in recording.expectations if not e.holds)
 
 
 class Trial:
@@ -111,11 +147,6 @@ class Trial:
         motion = Motion(failed, shared=True, begin=self._begin)
         self._begin = motion.begin
         return motion
-
-
-def _is_lost_narrowly(recording: Recording) -> bool:
-    """Whether a rough run misses a level by too little to be relied on."""
-    return any(e.missed < _NEAR for e in recording.expectations if not e.holds)
 
 
 def _effect(circuit: Circuit, recording: Recording, course: Course) -> Effect:

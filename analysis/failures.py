@@ -22,7 +22,9 @@ from analysis.findings import Verdict
 from analysis.passages import ACTUATORS
 from analysis.preparation import prepare
 from analysis.procedures import find_procedure
+from analysis.recording import Recording
 from analysis.requirements import evaluate_one
+from analysis.series_ways import alike
 from analysis.variants import with_changes
 from analysis.words import listed
 
@@ -159,8 +161,14 @@ def failures(
         if progress is None
         else (lambda share: progress(_REFERENCE_SHARE + share * (1.0 - _REFERENCE_SHARE)))
     )
-    rows = share_out(partial(_judge, functions), cases, workers=workers, progress=late)
-    return FailureTable(functions.names, tuple(rows), functions.failing)
+    groups = alike(plain, cases)
+    judged = share_out(partial(_judge_alike, functions), groups, workers=workers, progress=late)
+    row_of = {
+        case: row
+        for group, rows in zip(groups, judged, strict=True)
+        for case, row in zip(group, rows, strict=True)
+    }
+    return FailureTable(functions.names, tuple(row_of[case] for case in cases), functions.failing)
 
 
 def survives(
@@ -300,8 +308,16 @@ def _refer(circuit: Circuit, cases: tuple[Failure, ...], name: str) -> Reference
         return Reference(name, False, str(error))
 
 
-def _judge(functions: _Functions, failure: Failure) -> Case:
-    """One row of the table."""
+def _judge_alike(functions: _Functions, group: tuple[Failure, ...]) -> list[Case]:
+    """The rows of failures that come to the same in a rough run."""
+    known: dict[str, Recording] = {}
+    return [_judge(functions, failure, known) for failure in group]
+
+
+def _judge(
+    functions: _Functions, failure: Failure, known: dict[str, Recording] | None = None
+) -> Case:
+    """One row of the table; `known` as in `effect_on_procedure`."""
     circuit = functions.circuit
     effects = {
         number - 1: effect
@@ -311,7 +327,7 @@ def _judge(functions: _Functions, failure: Failure) -> Case:
     }
     for index, reference in functions.references.items():
         if reference.holds:
-            effects[index] = effect_on_procedure(circuit, reference, failure)
+            effects[index] = effect_on_procedure(circuit, reference, failure, known)
     for index, (procedure, about) in functions.surviving.items():
         if failure in about and effects[procedure].severity == "lost":
             effects[index] = effects[procedure]
