@@ -47,7 +47,7 @@ class FailureRow:
         return self.failure.subject, self.name, mode, point, lost, degraded
 
     def slowed(self, name: str) -> str:
-        """A degraded function, and by how much: `Gear down (met after 9 s, not 6 s)`."""
+        """A degraded function, and by how much: `Gear down (met after about 9 s, not 4 s)`."""
         reason = self.reasons.get(name, "")
         how_much = reason.rpartition(": ")[2]
         return f"{name} ({how_much})" if how_much else name
