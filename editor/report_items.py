@@ -69,6 +69,9 @@ class Setter:
         before: Block | None = None
         for block, after in zip(blocks, (*blocks[1:], None), strict=True):
             leads = isinstance(after, Table | WayDrawing | Bullets | SmallList)
+            # what is said under a heading goes with the first heading of what it is said of
+            if isinstance(before, Heading) and isinstance(after, Heading):
+                leads = after.level > before.level
             match block:
                 case Heading():
                     yield self._heading(block)

@@ -405,6 +405,21 @@ def test_open_questions_name_procedures_and_failures_too(circuit):
     assert (questions["0V1"].hanging, questions["0V1"].failures) == ((), ())
     assert "Verdicts that hang on something open: R1, R2 and P1." in page.text
     assert re.search(r"procedures were not run with the failures", page.text)
+    assert "the requirements that its own failure costs (of procedures" in page.text
+    report, page = report_on(circuit)
+    assert report.failures is None
+    assert "what its own failure costs was not worked out" in page.text
+    assert "Its failure" not in page.text, "no dash says that nothing is lost"
+
+
+def test_no_column_stands_empty_where_nothing_is_degraded(circuit):
+    """As wherever the procedures were not run with the failures."""
+    lost, worse = Case("0P1", "no_output", ("lifts",), ()), Case("L1", "blocked", (), ("lifts",))
+    _, page = report_on(circuit, failures=FailureTable(("lifts", "spares"), (lost,)))
+    assert re.search(r"Failure\s+Lost\s+0P1\s+<b>Pump</b>\s+no output\s+R1\s", page.text)
+    assert "Degraded" not in page.text
+    _, page = report_on(circuit, failures=FailureTable(("lifts", "spares"), (lost, worse)))
+    assert re.search(r"Failure\s+Lost\s+Degraded\s+0P1\s", page.text)
 
 
 def test_every_block_is_set_as_text(circuit):
