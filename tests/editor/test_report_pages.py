@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
-from PySide6.QtGui import QPdfWriter
+from PySide6.QtGui import QFontMetricsF, QPdfWriter
 
 from analysis import read_circuit
 from analysis.report import make_report
@@ -110,3 +110,14 @@ def test_the_last_words_of_a_section_do_not_go_over_with_the_next(writer):
               Paragraph(set_text("What is open."))]  # fmt: skip
     _, words, _, _ = Setter(writer, 178.0, DOTS, (), {}).items(blocks)
     assert not words.keep
+
+
+def test_a_dash_in_the_next_column_is_not_read_as_part_of_a_full_cell(writer):
+    """Three spaces lie between: `1000 psi to 1050 psi   –` is a range and a dash."""
+    row = tuple(set_text(text) for text in ("set pressure 1000 psi to 1050 psi", "–"))
+    table = Table(("What is open", "Requirements"), (50, 50), (row,))
+    _, found = Setter(writer, 178.0, DOTS, (), {}).items([table])
+    (left, full), (beside, _) = found.cells
+    layout, number, _ = full.lines[0]
+    space = QFontMetricsF(layout.font(), writer).horizontalAdvance(" ")
+    assert beside - (left + layout.lineAt(number).width()) >= 3 * space > 0
