@@ -6,14 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from analysis.failures import FailureTable
 from analysis.report import Report
-from analysis.report_blocks import Block, Paragraph, SmallList, Table, bold, set_text
+from analysis.report_blocks import Block, Paragraph, SmallList, Table, bold, in_lines, set_text
 from analysis.report_questions import in_ranges
 from analysis.words import listed, named
 
 _DASH = "–"
 
-_Effect = tuple[str, tuple[str, ...], str]
-"""A subject, the functions that are lost, and what is degraded, in words."""
+_Effect = tuple[str, tuple[str, ...], tuple[str, ...]]
+"""A subject, the functions that are lost, and those that are degraded, by how much."""
 
 
 def failure_blocks(report: Report) -> Iterator[Block]:
@@ -47,7 +47,7 @@ def failure_blocks(report: Report) -> Iterator[Block]:
     for case in table.cases:
         if case.lost or case.degraded:
             worse = (f"{report.codes[n]} {case.how_much(n)}".rstrip() for n in case.degraded)
-            key = (case.subject, case.lost, ", ".join(worse))
+            key = (case.subject, case.lost, tuple(worse))
             modes.setdefault(key, []).append(case.mode.replace("_", " "))
     if modes:
         yield _costly(report, modes)
@@ -73,11 +73,11 @@ def _costly(report: Report, modes: Mapping[_Effect, Sequence[str]]) -> Table:
             set_text(named(report.circuit.element(subject))),
             set_text(", ".join(failed)),
             set_text(", ".join(report.codes[name] for name in lost) or _DASH),
-            set_text(degraded or _DASH),
+            in_lines(degraded or (_DASH,)),
         )
         for (subject, lost, degraded), failed in modes.items()
     ]
-    headings, widths = ("On", "Name", "Failure", "Lost", "Degraded"), (7, 26, 22, 20, 25)
+    headings, widths = ("On", "Name", "Failure", "Lost", "Degraded"), (7, 24, 22, 23, 24)
     if not any(degraded for _, _, degraded in modes):
         return Table(headings[:4], (7, 34, 29, 30), tuple(row[:4] for row in rows))
     return Table(headings, widths, tuple(rows))

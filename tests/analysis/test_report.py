@@ -11,7 +11,7 @@ from analysis import Circuit
 from analysis.failures import Case, FailureTable, failures
 from analysis.liquids import LIQUIDS
 from analysis.report import make_report
-from analysis.report_blocks import Bullets, plain
+from analysis.report_blocks import BREAK, Bullets, in_lines, plain
 from analysis.report_content import report_blocks
 from analysis.report_html import html_page
 
@@ -410,6 +410,18 @@ def test_open_questions_name_procedures_and_failures_too(circuit):
     assert report.failures is None
     assert "what its own failure costs was not worked out" in page.text
     assert "Its failure" not in page.text, "no dash says that nothing is lost"
+
+
+def test_each_degraded_function_has_a_line_of_its_own(circuit):
+    """No line ends between a function and its figure."""
+    both = ("lifts", "spares")
+    shares = {"lifts": {"slower": 0.117}, "spares": {"slower": 0.08}}
+    digits = dict.fromkeys(both, {"slower": 2})
+    case = Case("L1", "blocked", (), both, {}, shares, digits)
+    report, _ = report_on(circuit, failures=FailureTable(both, (case,)))
+    (table,) = [b for b in report_blocks(report, UNITS) if "Degraded" in getattr(b, "headings", ())]
+    wanted = in_lines(["R1 about 12 % slower", "R2 about 8 % slower"])
+    assert table.rows[0][-1] == wanted and BREAK in wanted
 
 
 def test_no_column_stands_empty_where_nothing_is_degraded(circuit):
