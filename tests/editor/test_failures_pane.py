@@ -15,6 +15,7 @@ from tests.editor.canvas_helpers import open_window
 from tests.support.small_press import small_press
 
 LEFT = Qt.MouseButton.LeftButton
+HORIZONTAL = Qt.Orientation.Horizontal
 
 
 @pytest.fixture
@@ -87,8 +88,32 @@ def test_worked_out_it_shows_what_is_lost_and_by_how_much_degraded(hand):
     assert hand.pane.status.text().startswith("35 failures judged: 14 cost a function, 1 only")
     assert hand.pane.run_button.text() == "Work Out Again"
     click_row(hand, row_of(hand, "0P1", "no_output"))
-    assert "0P1 is a single point of failure." in hand.pane.details.toPlainText()
+    said = hand.pane.details.toPlainText()
+    assert "0P1 is a single point of failure by this failure." in said
     assert "1A1.extension at least 1.9 in by 5 s" in hand.pane.details.toPlainText()
+
+
+def test_the_mark_of_a_single_point_tells_by_which_failure(hand):
+    """The part is one, though the failure of the row may cost nothing."""
+    work_out(hand)
+    table, role = hand.pane.table, Qt.ItemDataRole.ToolTipRole
+    lost = {(case.subject, case.mode): bool(case.lost) for case in table.cases}
+    assert lost["0P1", "no_output"] and not lost["0P1", "external_leak"]
+    assert cells(hand, "0P1", "external_leak")[3:] == ["◇ by another failure", "—", "—"]
+    told = {"no_output": "by this failure",
+            "external_leak": "by another of its failures, not by this one"}  # fmt: skip
+    for mode, how in told.items():
+        number = row_of(hand, "0P1", mode)
+        words = f"0P1 is a single point of failure {how}."
+        assert hand.view.order.index(number, 3).data(role) == words
+        click_row(hand, number)
+        assert hand.pane.details.toPlainText().endswith(words)
+    assert "another of its failures (◇)" in hand.view.order.headerData(3, HORIZONTAL, role)
+    assert "no more digits than are known" in hand.view.order.headerData(5, HORIZONTAL, role)
+    assert hand.view.order.headerData(0, HORIZONTAL, role) is None
+    hand.view.sortByColumn(3, Qt.SortOrder.AscendingOrder)
+    marks = [row.cells()[3][:1] or "-" for row in hand.view.shown_rows()]
+    assert set(marks) == set("◆◇-") and marks == sorted(marks, key="◆◇-".index)
 
 
 def test_the_pointer_never_waits_while_it_is_worked_out(hand):
