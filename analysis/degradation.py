@@ -1,14 +1,21 @@
-"""By how much a function that is kept comes off worse: later, or with less pressure or force."""
+"""By how much a function that is kept comes off worse: later, or with less pressure or force.
+
+The figures are approximate. They are taken from runs that only have to decide
+(`analysis/pace.py`): times and strengths come out within about two parts in a hundred, but a
+rough run may make a rise of pressure too long by a fifth. Nothing is told with more digits.
+Where actuators share a flow, such a run may even let another one go first.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
 
+from analysis.approximate import about_percent, rounded
 from analysis.circuit import Circuit
 from analysis.failure_reference import Course
-from analysis.procedures import Expectation, signal_dimension
+from analysis.procedures import STRENGTHS, Expectation, signal_dimension
 from analysis.quantities import format_quantity
 
 SLOWER = 0.05
@@ -25,6 +32,17 @@ _UNCLEAR_PRESSURE = (0.01, 0.3)
 _UNCLEAR_STRENGTH = (0.03, 0.08)
 """So are strengths that miss such shares: `WEAKER` lies within."""
 
+_OF_PRESSURE = frozenset((*STRENGTHS, "inflow", "flow", "open"))
+"""Signals that follow a pressure: a rough run tells badly when they get anywhere."""
+
+_DIGITS = 2
+"""Significant digits that are known of times of travel, and of strengths."""
+_DIGITS_OF_RISE = 1
+"""The same of when a pressure gets somewhere, in a rough run."""
+
+_MUCH_SLOWER, _MUCH_WEAKER = 1.0, 0.5
+"""From such shares on two values tell more than a share: twice as long, half as strong."""
+
 _UNITS = {"pressure": "bar", "force": "N", "torque": "N*m"}
 
 
@@ -34,12 +52,14 @@ class Shortfall:
 
     `slower` is the delay as a share of the time it takes without (infinite where that is
     none to speak of), `weaker` what is missing of the pressure or force as a share of what
-    it comes to without; 0 for none.
+    it comes to without; 0 for none. `digits` says how many significant digits of `slower`
+    are known.
     """
 
     number: int
     slower: float = 0.0
     weaker: float = 0.0
+    digits: int = _DIGITS
 
     @property
     def counts(self) -> bool:
@@ -48,11 +68,14 @@ class Shortfall:
 
     def is_unclear(self, expectation: Expectation) -> bool:
         """Whether a rough run comes too near to the edge with it to be relied on."""
-        kind = expectation.condition.signal.rpartition(".")[2]
-        low, high = _UNCLEAR_PRESSURE if kind in ("pressure", "effort", "force") else _UNCLEAR
+        low, high = _UNCLEAR_PRESSURE if _is_of_pressure(expectation) else _UNCLEAR
         if low < self.slower < high:
             return True
         return _UNCLEAR_STRENGTH[0] < self.weaker < _UNCLEAR_STRENGTH[1]
+
+
+def _is_of_pressure(expectation: Expectation) -> bool:
+    return expectation.condition.signal.rpartition(".")[2] in _OF_PRESSURE
 
 
 def shortfalls(expectations: Sequence[Expectation], course: Course) -> Iterator[Shortfall]:
@@ -68,7 +91,8 @@ def shortfalls(expectations: Sequence[Expectation], course: Course) -> Iterator[
     strengths = course.strengths or (None,) * len(course.times)
     both = zip(expectations, course.times, strengths, strict=True)
     for number, (expectation, time, strength) in enumerate(both):
-        found = Shortfall(number, _delay(expectation, time), _loss(expectation, strength))
+        digits = _DIGITS_OF_RISE if course.is_rough and _is_of_pressure(expectation) else _DIGITS
+        found = Shortfall(number, _delay(expectation, time), _loss(expectation, strength), digits)
         if found.slower or found.weaker:
             yield found
 
@@ -100,29 +124,50 @@ def ask_for(expectations: Sequence[Expectation], course: Course) -> None:
 def in_words(
     circuit: Circuit, expectation: Expectation, found: Shortfall, course: Course
 ) -> Iterator[str]:
-    """What has come of the expectation: `met after 9 s, not 6 s`, `comes to 48 bar, not 60 bar`.
+    """What has come of the expectation, with no more digits than are known.
+
+    A share tells a small difference better than two rounded values would: `met after about
+    8.5 s, about 28 % later`. Where it takes more than twice as long, or comes to less than
+    half, both stand: `met after about 12 s, not 5.2 s`, `comes to about 20 bar, not 60 bar`.
 
     `course` is that of the procedure without the failure.
     """
     if found.slower > SLOWER:
-        yield f"met after {expectation.time:.3g} s, not {course.times[found.number]:.3g} s"
+        yield f"met after about {_in_seconds(expectation.time, found)}, {_late(found, course)}"
     if found.weaker > WEAKER:
         dimension = signal_dimension(circuit, expectation.condition.signal)
         unit = circuit.display_units.get(dimension, _UNITS[dimension])
         have, had = (
-            format_quantity(value, unit, dimension, digits=3)
-            for value in (expectation.strength or 0.0, course.strengths[found.number] or 0.0)
+            format_quantity(value or 0.0, unit, dimension, _DIGITS)
+            for value in (expectation.strength, course.strengths[found.number])
         )
-        yield f"comes to {have}, not {had}"
+        less = f"{about_percent(found.weaker, _DIGITS)} less"
+        yield f"comes to about {have}, {less if found.weaker < _MUCH_WEAKER else f'not {had}'}"
 
 
-def largest(found: Sequence[Shortfall]) -> Mapping[str, float]:
-    """`slower` and `weaker`, the largest share of each that counts, 0 to 1 and beyond.
+def _late(found: Shortfall, course: Course) -> str:
+    if found.slower < _MUCH_SLOWER:
+        return f"{about_percent(found.slower, found.digits)} later"
+    before = course.times[found.number]
+    return f"not {_in_seconds(before, found)}" if found.slower < inf else "not at once"
+
+
+def _in_seconds(time: float | None, found: Shortfall) -> str:
+    return format_quantity(rounded(time or 0.0, found.digits), "s", "time", _DIGITS)
+
+
+def largest(found: Sequence[Shortfall]) -> tuple[dict[str, float], dict[str, int]]:
+    """The largest share `slower` and `weaker` that counts, 0 to 1 and beyond, and its digits.
 
     One that cannot be told, since the function took no time before, is left out.
     """
-    worst = {
-        "slower": max((f.slower for f in found if SLOWER < f.slower < inf), default=0.0),
-        "weaker": max((f.weaker for f in found if f.weaker > WEAKER), default=0.0),
-    }
-    return {name: share for name, share in worst.items() if share > 0.0}
+    shares: dict[str, float] = {}
+    digits: dict[str, int] = {}
+    late = [f for f in found if SLOWER < f.slower < inf]
+    if late:
+        latest = max(late, key=lambda f: f.slower)
+        shares["slower"], digits["slower"] = latest.slower, latest.digits
+    weak = [f.weaker for f in found if f.weaker > WEAKER]
+    if weak:
+        shares["weaker"], digits["weaker"] = max(weak), _DIGITS
+    return shares, digits

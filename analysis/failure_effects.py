@@ -37,12 +37,14 @@ Severity = Literal["kept", "degraded", "lost"]
 class Effect:
     """What a failure does to a function: how grave it is, why, and by how much.
 
-    `shares` has `slower` and `weaker`, where it is degraded so: 0.2 for a fifth.
+    `shares` has `slower` and `weaker`, where it is degraded so: 0.2 for a fifth; `digits` how
+    many significant digits of each are known.
     """
 
     severity: Severity
     reason: str = ""
     shares: Mapping[str, float] = field(default_factory=dict)
+    digits: Mapping[str, int] = field(default_factory=dict)
 
 
 KEPT = Effect("kept")
@@ -159,7 +161,7 @@ def _effect(circuit: Circuit, recording: Recording, course: Course) -> Effect:
     worst = max(found, key=lambda f: max(f.slower, f.weaker))
     expectation = recording.expectations[worst.number]
     words = ", ".join(in_words(circuit, expectation, worst, course))
-    return Effect("degraded", f"{expectation.text}: {words}", largest(found))
+    return Effect("degraded", f"{expectation.text}: {words}", *largest(found))
 
 
 # -- requirements -------------------------------------------------------------------------

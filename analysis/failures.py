@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
+from analysis.approximate import about_percent
 from analysis.circuit import Circuit
 from analysis.errors import CircuitError, EditError
 from analysis.failure_effects import effect_on_procedure, effects_on_requirements
@@ -37,7 +38,8 @@ class Case:
     """One failure, and the names of the functions it costs or degrades; `reasons` by name.
 
     `shares` tells of degraded functions by name how much `slower` or `weaker` they are: 0.2
-    for a fifth more time, or a fifth less pressure or force.
+    for a fifth more time, or a fifth less pressure or force. `digits` tells how many
+    significant digits of each are known (see `analysis.degradation`).
     """
 
     subject: str
@@ -46,6 +48,7 @@ class Case:
     degraded: tuple[str, ...]
     reasons: Mapping[str, str] = field(default_factory=dict)
     shares: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    digits: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     def as_json(self) -> dict[str, Any]:
         """The machine form of the contract."""
@@ -57,17 +60,23 @@ class Case:
         }
 
     def details(self) -> Iterator[dict[str, Any]]:
-        """Why each function is lost or degraded, and by how much, for machines to read."""
+        """Why each function is lost or degraded, and by how much, for machines to read.
+
+        The shares are not rounded; `digits` beside them says how far they are to be believed.
+        """
         for function, reason in self.reasons.items():
-            shares = self.shares.get(function, {})
-            where = {"subject": self.subject, "mode": self.mode, "function": function}
-            yield where | {"reason": reason} | dict(shares)
+            detail: dict[str, Any] = {"subject": self.subject, "mode": self.mode}
+            detail |= {"function": function, "reason": reason} | dict(self.shares.get(function, {}))
+            if function in self.digits:
+                detail["digits"] = dict(self.digits[function])
+            yield detail
 
     def how_much(self, name: str) -> str:
-        """By how much a degraded function is worse: `7 % slower`, `12 % weaker`."""
-        shares = self.shares.get(name, {})
+        """By how much a degraded function is worse: `about 7 % slower and about 12 % weaker`."""
+        digits = self.digits.get(name, {})
         return " and ".join(
-            f"{share:.0%} {what}".replace("%", " %") for what, share in shares.items()
+            f"{about_percent(share, digits.get(what, 1))} {what}"
+            for what, share in self.shares.get(name, {}).items()
         )
 
 
@@ -341,5 +350,13 @@ def _judge(
         return tuple(functions.names[i] for i in sorted(effects) if effects[i].severity == severity)
 
     reasons = {functions.names[i]: effects[i].reason for i in sorted(effects) if effects[i].reason}
-    shares = {functions.names[i]: effects[i].shares for i in sorted(effects) if effects[i].shares}
-    return Case(failure.subject, failure.mode, those("lost"), those("degraded"), reasons, shares)
+    worse = {functions.names[i]: effects[i] for i in sorted(effects) if effects[i].shares}
+    return Case(
+        failure.subject,
+        failure.mode,
+        those("lost"),
+        those("degraded"),
+        reasons,
+        shares={name: effect.shares for name, effect in worse.items()},
+        digits={name: effect.digits for name, effect in worse.items()},
+    )

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from analysis.failures import FailureTable
 from analysis.report import Report
-from analysis.report_blocks import Block, Paragraph, SmallList, Table, bold, set_text
+from analysis.report_blocks import Block, Paragraph, SmallList, Table, bold, in_lines, set_text
 from analysis.report_questions import in_ranges
 from analysis.words import listed, named
 
 _DASH = "–"
+
+_Effect = tuple[str, tuple[str, ...], tuple[str, ...]]
+"""A subject, the functions that are lost, and those that are degraded, by how much."""
 
 
 def failure_blocks(report: Report) -> Iterator[Block]:
@@ -40,24 +43,14 @@ def failure_blocks(report: Report) -> Iterator[Block]:
         yield Paragraph(
             set_text(bold(f"{says} even without a failure, and {verb} not counted: {failing}."))
         )
-    modes: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
+    modes: dict[_Effect, list[str]] = {}
     for case in table.cases:
         if case.lost or case.degraded:
             worse = (f"{report.codes[n]} {case.how_much(n)}".rstrip() for n in case.degraded)
-            key = (case.subject, case.lost, ", ".join(worse))
+            key = (case.subject, case.lost, tuple(worse))
             modes.setdefault(key, []).append(case.mode.replace("_", " "))
-    rows = tuple(
-        (
-            set_text(subject),
-            set_text(named(report.circuit.element(subject))),
-            set_text(", ".join(failed)),
-            set_text(", ".join(report.codes[name] for name in lost) or _DASH),
-            set_text(degraded or _DASH),
-        )
-        for (subject, lost, degraded), failed in modes.items()
-    )
-    if rows:
-        yield Table(("On", "Name", "Failure", "Lost", "Degraded"), (7, 26, 22, 20, 25), rows)
+    if modes:
+        yield _costly(report, modes)
     yield from _by_function(report, table)
     points = ", ".join(in_ranges(table.single_points)) or "none"
     yield Paragraph(set_text(bold("Single points: "), f"{points}."))
@@ -70,6 +63,24 @@ def failure_blocks(report: Report) -> Iterator[Block]:
     nothing = [set_text(bold(f"{words}:"), "" if kept else " none.")]
     nothing += [set_text(f"{mode}: {', '.join(ids)}.") for mode, ids in kept.items()]
     yield SmallList(tuple(nothing), f"{words}, continued:")
+
+
+def _costly(report: Report, modes: Mapping[_Effect, Sequence[str]]) -> Table:
+    """The failures that cost something; the last column only where something is degraded."""
+    rows = [
+        (
+            set_text(subject),
+            set_text(named(report.circuit.element(subject))),
+            set_text(", ".join(failed)),
+            set_text(", ".join(report.codes[name] for name in lost) or _DASH),
+            in_lines(degraded or (_DASH,)),
+        )
+        for (subject, lost, degraded), failed in modes.items()
+    ]
+    headings, widths = ("On", "Name", "Failure", "Lost", "Degraded"), (7, 24, 22, 23, 24)
+    if not any(degraded for _, _, degraded in modes):
+        return Table(headings[:4], (7, 34, 29, 30), tuple(row[:4] for row in rows))
+    return Table(headings, widths, tuple(rows))
 
 
 def _by_function(report: Report, table: FailureTable) -> Iterator[Block]:

@@ -38,8 +38,8 @@ _SIGN_HEIGHT = 8.0
 _CONTENTS_COLUMNS = 3
 _SHORT = 8
 """Rows of a table, or points of a list, that is kept whole."""
-_PAD_ACROSS, _PAD_ALONG = 1.0, 0.75
-"""Around the text of a cell [mm]."""
+_PAD_ACROSS, _PAD_ALONG = 1.3, 0.75
+"""Around the text of a cell [mm]: three spaces lie between a full cell and a dash in the next."""
 _BETWEEN_TABLES = 5.0
 """Space between a table and the one below it, that the two are not read as one [mm]."""
 _RULE, _FINE = 0.35, 0.12
@@ -69,6 +69,9 @@ class Setter:
         before: Block | None = None
         for block, after in zip(blocks, (*blocks[1:], None), strict=True):
             leads = isinstance(after, Table | WayDrawing | Bullets | SmallList)
+            # what is said under a heading goes with the first heading of what it is said of
+            if isinstance(before, Heading) and isinstance(after, Heading):
+                leads = after.level > before.level
             match block:
                 case Heading():
                     yield self._heading(block)

@@ -24,6 +24,14 @@ if TYPE_CHECKING:
     from analysis.failures import FailureTable
 
 
+_HOW_EXACT = """\
+What is slower or weaker is so by about so much: it is told from runs in longer steps than
+those of 'standpipe run'. Travel, pressures and forces are right to about 2 %, how long a
+pressure or force takes to rise to about a fifth. Actuators that share a flow may arrive in
+another order, further off. In JSON the shares under 'details' are not rounded, and 'digits'
+says how many significant digits of each are known."""
+
+
 def add_parser(commands: Commands) -> None:
     """Declare the command."""
     parser = new_parser(
@@ -34,6 +42,7 @@ def add_parser(commands: Commands) -> None:
         f"failures {SAMPLE}",
         f"failures {SAMPLE} --json",
     )
+    parser.description = f"{parser.description}\n\n{_HOW_EXACT}"
     add_file(parser)
     add_set(parser)
     add_json(parser)

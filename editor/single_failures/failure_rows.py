@@ -15,12 +15,22 @@ if TYPE_CHECKING:
 
 HEADINGS = ("Part", "Name", "Failure", "Single point", "Functions lost", "Functions degraded")
 CSV_HEADINGS = ("part", "name", "failure", "single_point", "lost", "degraded", "reasons")
+HEADING_TIPS = {
+    3: "A part is a single point if at least one of its failures costs a function: by the "
+    "failure of the row (◆), or by another of its failures (◇)",
+    5: "About how much later an expectation is met, or weaker a pressure or force is: told from "
+    "runs in longer steps, with no more digits than are known",
+}
 SINGLE_POINT = "◆ single point"
+BY_ANOTHER = "◇ by another failure"
 
 
 @dataclass(frozen=True)
 class FailureRow:
-    """One failure mode; `reasons` by function. `known`: it was judged."""
+    """One failure mode; `reasons` by function. `known`: it was judged.
+
+    `single_point` tells of its part, whether by this failure or by another one.
+    """
 
     failure: Failure
     name: str
@@ -42,12 +52,21 @@ class FailureRow:
         else:
             lost = "; ".join(self.lost) or "—"
             degraded = "; ".join(self.slowed(name) for name in self.degraded) or "—"
-        point = SINGLE_POINT if self.single_point else ""
+        point = ""
+        if self.single_point:
+            point = SINGLE_POINT if self.lost else BY_ANOTHER
         mode = mode_words(self.failure.mode)
         return self.failure.subject, self.name, mode, point, lost, degraded
 
+    def point_words(self) -> str:
+        """Whether its part is a single point, and if by this failure; empty if it is none."""
+        if not self.single_point:
+            return ""
+        how = "by this failure" if self.lost else "by another of its failures, not by this one"
+        return f"{self.failure.subject} is a single point of failure {how}."
+
     def slowed(self, name: str) -> str:
-        """A degraded function, and by how much: `Gear down (met after 9 s, not 6 s)`."""
+        """A degraded function, and by how much: `Gear down (met after about 9 s, not 4 s)`."""
         reason = self.reasons.get(name, "")
         how_much = reason.rpartition(": ")[2]
         return f"{name} ({how_much})" if how_much else name
@@ -118,15 +137,13 @@ def details(row: FailureRow | None) -> str:
         return "Select a failure to read what it costs and why."
     if not row.known:
         return "Not worked out yet. What If shows the sheet with this failure in."
-    if not row.costs:
-        return "It costs no function."
-    parts = []
+    parts = [] if row.costs else ["It costs no function."]
     for heading, names in (("Lost", row.lost), ("Degraded", row.degraded)):
         for name in names:
             reason = row.reasons.get(name, "")
             parts.append(f"{heading}: {name}" + (f"\n    {reason}" if reason else ""))
     if row.single_point:
-        parts.append(f"{row.failure.subject} is a single point of failure.")
+        parts.append(row.point_words())
     return "\n".join(parts)
 
 

@@ -21,13 +21,13 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
 from editor import theme
 from editor.selection import Selection
-from editor.single_failures.failure_rows import HEADINGS, FailureRow, details
+from editor.single_failures.failure_rows import HEADING_TIPS, HEADINGS, FailureRow, details
 
 _INDEX = QModelIndex | QPersistentModelIndex
 _ROLE = Qt.ItemDataRole
 _NOWHERE = QModelIndex()
-_EFFECTS = (4, 5)
-_WIDTHS = (64, 210, 96, 106, 290)
+_POINT, _EFFECTS = 3, (4, 5)
+_WIDTHS = (64, 210, 96, 132, 290)
 ROW_ROLE = _ROLE.UserRole
 SORT_ROLE = _ROLE.UserRole + 1
 
@@ -51,6 +51,8 @@ class FailureModel(QAbstractTableModel):
     ) -> Any:
         if orientation == Qt.Orientation.Horizontal and role == _ROLE.DisplayRole:
             return HEADINGS[section]
+        if orientation == Qt.Orientation.Horizontal and role == _ROLE.ToolTipRole:
+            return HEADING_TIPS.get(section)
         if orientation == Qt.Orientation.Horizontal and role == _ROLE.TextAlignmentRole:
             return int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         return None
@@ -62,7 +64,9 @@ class FailureModel(QAbstractTableModel):
         if role == _ROLE.DisplayRole:
             return row.cells()[column]
         if role == _ROLE.ToolTipRole:
-            return details(row) if column in _EFFECTS else row.cells()[column] or None
+            if column in _EFFECTS:
+                return details(row)
+            return (row.point_words() if column == _POINT else row.cells()[column]) or None
         if role == _ROLE.ForegroundRole:
             faint = self._stale or (column in _EFFECTS and row.cells()[column] in _NOTHING)
             return theme.FAINT_INK if faint else None
@@ -99,8 +103,8 @@ def _sort_key(row: FailureRow, column: int, number: int) -> Any:
     """What the rows are ordered by: effects by how many they are, parts as in the file."""
     if column == 0:
         return number
-    if column == 3:
-        return int(not row.single_point)
+    if column == _POINT:
+        return int(not row.lost) if row.single_point else 2
     if column == 4:
         return -len(row.lost)
     if column == 5:

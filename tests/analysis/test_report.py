@@ -2,78 +2,22 @@
 
 import re
 from dataclasses import replace
-from html.parser import HTMLParser
-from types import SimpleNamespace
 
 import pytest
 
 from analysis import Circuit
-from analysis.failures import Case, FailureTable, failures
 from analysis.liquids import LIQUIDS
 from analysis.report import make_report
 from analysis.report_blocks import Bullets, plain
 from analysis.report_content import report_blocks
 from analysis.report_html import html_page
-
-UNITS = SimpleNamespace(
-    format=lambda value, dimension: f"{value:g} SI",
-    number=lambda value, dimension: f"{value:g}",
-    symbol=lambda dimension: "SI",
-)
-
-
-class Texts(HTMLParser):
-    """The tags of a page, and the text between them; raises on tags that do not nest."""
-
-    LONE = ("meta", "br")
-
-    def __init__(self, page):
-        super().__init__()
-        self.tags, self.open, self.text = [], [], ""
-        self.feed(page)
-        assert not self.open
-
-    def handle_starttag(self, tag, attrs):
-        self.tags.append(tag)
-        if tag not in self.LONE:
-            self.open.append(tag)
-
-    def handle_endtag(self, tag):
-        assert self.open.pop() == tag
-
-    def handle_data(self, data):
-        if self.open and self.open[-1] != "style":
-            self.text += data + " "
+from tests.support.report_page import UNITS, Texts, lift, report_on, row_of
 
 
 @pytest.fixture
 def circuit():
-    """A pump that lifts a jack, with a line from the pump's outlet back to the reservoir."""
-    circuit = Circuit()
-    circuit.add("reservoir", id="0Z1")
-    circuit.add("hand_pump", id="0P1", name="<b>Pump</b>")
-    circuit.add("cylinder_single_acting", id="1A1", load="100 N")
-    circuit.connect("0Z1.supply", "0P1.inlet")
-    circuit.connect("0P1.outlet", "1A1.cap")
-    circuit.title.update({"name": "Lift & <i>lower</i>", "number": "X-1"})
-    circuit.requirements = [
-        {"name": "lifts", "kind": "reaches", "from": ["0P1"], "targets": ["1A1.cap"]},
-        {"name": "spares", "kind": "reaches_none", "from": ["0P1"], "targets": ["1A1.cap"]},
-    ]
-    return circuit
-
-
-def report_on(circuit, **more):
-    """The report as text."""
-    given = {"file_name": "x.circuit.json", "file_checksum": "12ab" * 16, "version": "9.8.7"}
-    report = make_report(circuit, UNITS, **{**given, **more})
-    return report, Texts(html_page(report, UNITS, "<svg></svg>"))
-
-
-def row_of(text, start):
-    """The text that follows the last place where a heading stands."""
-    flat = re.sub(r"\s+", " ", text)
-    return flat[flat.rindex(start) :][:400]
+    """A pump that lifts a jack."""
+    return lift()
 
 
 def test_verdicts_stand_with_their_way(circuit):
@@ -160,27 +104,6 @@ def test_what_is_undetermined_is_said_in_words(circuit):
         assert re.search(rf"{re.escape(port)}\s+undetermined\s", page.text)
 
 
-def test_failures_stand_only_if_they_were_worked_out(circuit):
-    """Codes of the functions, what is lost, single points, and what costs nothing."""
-    _, without = report_on(circuit)
-    assert "Not worked out for this report" in without.text
-    cases = (
-        Case("0P1", "no_output", ("lifts",), ()),
-        Case("L1", "blocked", (), ("lifts",)),
-        Case("L1", "external_leak", (), ("lifts",), {}, {"lifts": {"slower": 0.117}}),
-        Case("1A1", "stuck", (), ()),
-    )
-    table = FailureTable(("lifts", "spares"), cases, {"spares": "it reaches"})
-    _, page = report_on(circuit, failures=table)
-    assert "Not worked out" not in page.text
-    assert re.search(r"0P1\s+<b>Pump</b>\s+no output\s+R1\s+–", page.text)
-    assert re.search(r"L1\s+0Z1.supply to 0P1.inlet\s+blocked\s+–\s+R1\s+L1", page.text)
-    assert re.search(r"external leak\s+–\s+R1 12 % slower", page.text)
-    assert re.search(r"Single points:\s+0P1\.", page.text)
-    assert re.search(r"Cost nothing that holds without them:\s+stuck: 1A1\.", page.text)
-    assert "not hold even without a failure, and is not counted: R2." in page.text
-
-
 def test_an_empty_circuit_has_a_report_too():
     """Nothing is listed, and the missing requirements are said."""
     _, page = report_on(Circuit())
@@ -197,21 +120,6 @@ def test_a_verdict_that_was_not_judged_is_not_said_to_fail(circuit):
     assert "FAILS" not in page.text
     assert re.search(r"R2\s+spares\s.*\s+not judged\s", page.text)
     assert re.search(r"2 written, 0 fail, 1 not judged", page.text)
-
-
-def test_the_codes_of_functions_are_those_of_their_sections(circuit):
-    """R and P count each from 1; a procedure named like a requirement does not take its code."""
-    circuit.procedures = [
-        {"name": "spares", "expect": []},
-        {"name": "pump", "expect": []},
-    ]
-    report, _ = report_on(circuit)
-    assert report.codes == {"lifts": "R1", "spares": "R2", "pump": "P2"}
-    table = failures(circuit)
-    report, page = report_on(circuit, failures=table)
-    assert report.failures_of_procedures
-    assert list(report.codes.values()) == ["R1", "R2", "P1", "P2"]
-    assert "P1" in row_of(page.text, "Function")
 
 
 def test_procedures_stand_with_what_came_of_them(circuit):
@@ -299,18 +207,6 @@ def test_a_verdict_that_nothing_else_is_reached_hangs_on_all_that_is(circuit):
     assert "On nothing that is marked open: R1." in page.text
 
 
-def test_a_verdict_hangs_on_what_must_not_fail(circuit):
-    """A part that no fluid passes, but whose failure costs a function, bears its verdict."""
-    circuit.add("relief_valve", id="0V1")
-    circuit.connect("0P1.outlet", "0V1.inlet")
-    circuit.connect("0V1.outlet", "0Z1.return")
-    circuit.element("0V1").evidence["status"] = "assumed"
-    table = FailureTable(("lifts", "spares"), (Case("0V1", "stuck_open", ("lifts",), ()),))
-    report, _ = report_on(circuit, failures=table)
-    (question,) = report.questions
-    assert (question.requirements, question.hanging) == ((), ("R1",))
-
-
 def test_survival_hangs_on_what_its_procedure_uses(circuit):
     """It is judged by runs, so that numbers count; its failing names what may not fail."""
     circuit.set_value("0P1", "displacement", {"between": ["10 cm^3", "12 cm^3"]})
@@ -362,14 +258,6 @@ def test_all_that_stops_the_pressure_is_named(circuit):
     assert "named without a frame: what it does not reach" in page.text
 
 
-def test_functions_that_fail_already_are_named_where_failures_are_counted(circuit):
-    """No single point is told to be none where nothing was there to be lost."""
-    table = FailureTable(("lifts", "spares"), (Case("0P1", "stuck", (), ()),), {"spares": "x"})
-    _, page = report_on(circuit, failures=table)
-    assert re.search(r"0 single points\.\s+Not counted, failing without any: R2\.", page.text)
-    assert re.search(r"R1\s+0\s+–", row_of(page.text, "Lost by a failure of"))
-
-
 def test_what_was_drawn_as_failed_is_named(circuit):
     """A line by what it joins."""
     circuit.set_value("L2", "fault", "ruptured", state=True)
@@ -384,25 +272,6 @@ def test_no_requirement_stands_out(circuit):
     report, _ = report_on(circuit)
     bullets = next(b for b in report_blocks(report, UNITS) if isinstance(b, Bullets))
     assert [span.text for span in bullets.items[0] if span.bold] == ["none written"]
-
-
-def test_open_questions_name_procedures_and_failures_too(circuit):
-    """What fluid passes in a procedure, and what the element's own failure costs."""
-    circuit.add("relief_valve", id="0V1")
-    circuit.connect("0P1.outlet", "0V1.inlet")
-    circuit.connect("0V1.outlet", "0Z1.return")
-    for identifier in ("0P1", "0V1"):
-        circuit.element(identifier).evidence["status"] = "assumed"
-    circuit.procedures = [
-        {"name": "Lift", "start": {"0P1": {"running": True}}, "expect": []},
-    ]
-    table = FailureTable(("lifts",), (Case("0P1", "no_output", ("lifts",), ()),))
-    report, page = report_on(circuit, failures=table)
-    questions = {q.subject: q for q in report.questions}
-    assert (questions["0P1"].procedures, questions["0P1"].failures) == (("P1",), ("R1",))
-    assert (questions["0V1"].hanging, questions["0V1"].failures) == ((), ())
-    assert "Verdicts that hang on something open: R1, R2 and P1." in page.text
-    assert re.search(r"procedures were not run with the failures", page.text)
 
 
 def test_every_block_is_set_as_text(circuit):

@@ -60,6 +60,13 @@ def test_a_function_that_fails_anyway_is_said(file, capsys):
     assert all("out" not in case["lost"] for case in form["cases"])
 
 
+def test_help_says_how_exact_the_figures_are(capsys):
+    """They are told from runs in longer steps."""
+    assert main(["failures", "--help"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "by about so much" in out and "rise to about a fifth" in out and "'digits'" in out
+
+
 def test_a_missing_file_is_one_line_and_status_2(capsys):
     """Contract: status 2, one line."""
     assert main(["failures", "absent.circuit.json"]) == 2

@@ -15,6 +15,7 @@ from tests.editor.canvas_helpers import open_window
 from tests.support.small_press import small_press
 
 LEFT = Qt.MouseButton.LeftButton
+HORIZONTAL = Qt.Orientation.Horizontal
 
 
 @pytest.fixture
@@ -83,12 +84,36 @@ def test_worked_out_it_shows_what_is_lost_and_by_how_much_degraded(hand):
     assert lost[3:] == ["◆ single point", "The pump drives the ram out; Press once", "—"]
     slowed = cells(hand, "0V1", "stuck_open")
     assert slowed[3:5] == ["", "—"]
-    assert slowed[5].startswith("Press once (met after ") and slowed[5].endswith(" s)")
+    assert slowed[5].startswith("Press once (met after about ") and slowed[5].endswith(" s)")
     assert hand.pane.status.text().startswith("35 failures judged: 14 cost a function, 1 only")
     assert hand.pane.run_button.text() == "Work Out Again"
     click_row(hand, row_of(hand, "0P1", "no_output"))
-    assert "0P1 is a single point of failure." in hand.pane.details.toPlainText()
+    said = hand.pane.details.toPlainText()
+    assert "0P1 is a single point of failure by this failure." in said
     assert "1A1.extension at least 1.9 in by 5 s" in hand.pane.details.toPlainText()
+
+
+def test_the_mark_of_a_single_point_tells_by_which_failure(hand):
+    """The part is one, though the failure of the row may cost nothing."""
+    work_out(hand)
+    table, role = hand.pane.table, Qt.ItemDataRole.ToolTipRole
+    lost = {(case.subject, case.mode): bool(case.lost) for case in table.cases}
+    assert lost["0P1", "no_output"] and not lost["0P1", "external_leak"]
+    assert cells(hand, "0P1", "external_leak")[3:] == ["◇ by another failure", "—", "—"]
+    told = {"no_output": "by this failure",
+            "external_leak": "by another of its failures, not by this one"}  # fmt: skip
+    for mode, how in told.items():
+        number = row_of(hand, "0P1", mode)
+        words = f"0P1 is a single point of failure {how}."
+        assert hand.view.order.index(number, 3).data(role) == words
+        click_row(hand, number)
+        assert hand.pane.details.toPlainText().endswith(words)
+    assert "another of its failures (◇)" in hand.view.order.headerData(3, HORIZONTAL, role)
+    assert "no more digits than are known" in hand.view.order.headerData(5, HORIZONTAL, role)
+    assert hand.view.order.headerData(0, HORIZONTAL, role) is None
+    hand.view.sortByColumn(3, Qt.SortOrder.AscendingOrder)
+    marks = [row.cells()[3][:1] or "-" for row in hand.view.shown_rows()]
+    assert set(marks) == set("◆◇-") and marks == sorted(marks, key="◆◇-".index)
 
 
 def test_the_pointer_never_waits_while_it_is_worked_out(hand):
@@ -291,8 +316,9 @@ def test_rows_know_how_much_a_function_is_slowed():
     row = rows_of(circuit, None)[0]
     assert not row.known and not row.costs
     slowed = FailureRow(
-        row.failure, "x", (), ("Gear down",), {"Gear down": "1A1 by 9 s: met after 8 s, not 5 s"},
+        row.failure, "x", (), ("Gear down",),
+        {"Gear down": "1A1 by 9 s: met after about 8 s, not 3 s"},
         known=True,
     )  # fmt: skip
-    assert slowed.cells()[5] == "Gear down (met after 8 s, not 5 s)"
+    assert slowed.cells()[5] == "Gear down (met after about 8 s, not 3 s)"
     assert FailureRow(row.failure, "x", (), ("F",), known=True).cells()[5] == "F"

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
-from PySide6.QtGui import QPdfWriter
+from PySide6.QtGui import QFontMetricsF, QPdfWriter
 
 from analysis import read_circuit
 from analysis.report import make_report
-from analysis.report_blocks import Bullets, Heading, Paragraph, SmallList, set_text
+from analysis.report_blocks import Bullets, Heading, Paragraph, SmallList, Table, set_text
 from editor.page_breaks import break_pages
 from editor.report_items import Setter
 from editor.report_lines import Row
@@ -90,3 +90,34 @@ def test_a_short_list_of_points_is_not_torn_apart(writer):
     first, second = placed(writer, [*before, points])
     assert texts_of(first)[-1].startswith("text")
     assert len(texts_of(second)) >= 7
+
+
+@pytest.mark.parametrize("filled", range(30, 46))
+def test_no_heading_stands_at_the_foot_with_no_more_than_words_on_what_follows(writer, filled):
+    """A section whose matter begins with a heading of its own goes over with it."""
+    before = [Paragraph(set_text(f"text {number}")) for number in range(filled)]
+    table = Table(("Setting",), (100,), ((set_text("S0"),), (set_text("S1"),)))
+    section = [Heading("10 Readings"), Paragraph(set_text("Gauge pressures.")),
+               Heading("Setting by setting", level=3), table]  # fmt: skip
+    pages = [texts_of(page) for page in placed(writer, [*before, *section])]
+    (at,) = [number for number, texts in enumerate(pages) if "Gauge pressures." in texts]
+    assert "S0" in pages[at] and "S1" in pages[at]
+
+
+def test_the_last_words_of_a_section_do_not_go_over_with_the_next(writer):
+    """They stand under a heading, and a greater one comes."""
+    blocks = [Heading("Waivers", level=3), Paragraph(set_text("None.")), Heading("6 Questions"),
+              Paragraph(set_text("What is open."))]  # fmt: skip
+    _, words, _, _ = Setter(writer, 178.0, DOTS, (), {}).items(blocks)
+    assert not words.keep
+
+
+def test_a_dash_in_the_next_column_is_not_read_as_part_of_a_full_cell(writer):
+    """Three spaces lie between: `1000 psi to 1050 psi   –` is a range and a dash."""
+    row = tuple(set_text(text) for text in ("set pressure 1000 psi to 1050 psi", "–"))
+    table = Table(("What is open", "Requirements"), (50, 50), (row,))
+    _, found = Setter(writer, 178.0, DOTS, (), {}).items([table])
+    (left, full), (beside, _) = found.cells
+    layout, number, _ = full.lines[0]
+    space = QFontMetricsF(layout.font(), writer).horizontalAdvance(" ")
+    assert beside - (left + layout.lineAt(number).width()) >= 3 * space > 0
