@@ -29,6 +29,10 @@ _FLUTTER = 0.5
 """A ball that would go back within this time [s] floats, for at least as long."""
 _BEYOND = 1e-6
 """Share of a fuse's volume, or of a travel, by which a step ends beyond a point, not before it."""
+_SLACK = 1e-6
+"""A member nearer to its stop than this share of its travel is there."""
+_NONE = 1e-9
+"""Share of the travel that is no movement."""
 _TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
 
@@ -167,22 +171,28 @@ class Crossings:
         return True
 
     def _goes_on(self, mover: Mover) -> bool:
-        """Whether a member is on its way as it was before, off its stops; takes that in."""
+        """Whether a member is on its way as it was before, off its stops, or hardly moves where it
+        stood; takes that in."""
         turn = self.motion.turns.get(mover.part.id)
-        x, slack = self.motion.moving[mover.part.id]["extension"], 1e-6 * mover.travel
-        if turn is None or not turn.direction * (x - turn.place) > 0.0:
+        if turn is None:
             return False
-        if not slack < x < mover.travel - slack:
+        x, travel = self.motion.moving[mover.part.id]["extension"], mover.travel
+        ahead = x - turn.place
+        trembles = not turn.direction and abs(ahead) <= _TREMBLE * travel
+        if not trembles and not turn.direction * ahead > 0.0:
+            return False
+        if not _SLACK * travel < x < travel - _SLACK * travel:
             return False
         if not all(self.motion.locks.has_left(lock.owner, lock.end) for lock in mover.locks):
             return False
-        turn.place, turn.time = x, self.motion.time
+        if not trembles or abs(ahead) < _NONE * travel:
+            turn.place, turn.time = x, self.motion.time
         return True
 
     def _stops_and_locks(self, mover: Mover, pressures: list[float]) -> bool:
         motion, identifier = self.motion, mover.part.id
         x = motion.moving[identifier]["extension"]
-        slack = 1e-6 * mover.travel
+        slack = _SLACK * mover.travel
         at = "retracted" if x <= slack else "extended" if x >= mover.travel - slack else ""
         changed = self._directions(identifier, x, at, mover.travel)
         for lock in mover.locks:
@@ -210,7 +220,7 @@ class Crossings:
         """Tell of a movement once it is one, not of every tremble; whether a stop was reached."""
         turn = self.motion.turns.setdefault(identifier, Turn(x, self.motion.time))
         ahead = x - turn.place
-        stands = not turn.direction and (bool(at) or abs(ahead) < 1e-9 * travel)
+        stands = not turn.direction and (bool(at) or abs(ahead) < _NONE * travel)
         if turn.direction * ahead > 0.0 or stands:
             turn.place, turn.time = x, self.motion.time
         elif abs(ahead) > _TREMBLE * travel:
