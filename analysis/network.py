@@ -78,7 +78,22 @@ class Builder:
     """Whether the parts move and fill: stops, loads and gas are then set before each step."""
 
     def __post_init__(self) -> None:
-        self.fixed[0] = Fixed(0.0, "air", "")
+        self.fixed.setdefault(0, Fixed(0.0, "air", ""))
+
+    def going_on(self, *, dynamic: bool) -> Builder:
+        """One that goes on from what this one has collected, which stays as it is."""
+        return Builder(
+            self.nodes,
+            self.count,
+            dict(self.fixed),
+            dict(self.conflicts),
+            dict(self.disputes),
+            list(self.holders),
+            {family: list(own) for family, own in self.terms.items()},
+            {family: list(own) for family, own in self.rows.items()},
+            list(self.devices),
+            dynamic,
+        )
 
     def new_node(self) -> int:
         """A node of its own, inside a part or a line."""
@@ -245,6 +260,10 @@ class Network:
     def row(self, branch: Branch) -> int:
         """The branch's row among all branches."""
         return self.start[branch.family] + branch.row
+
+    def rows_at(self, node: int) -> list[int]:
+        """The rows of the branches that join a node, of other nodes than the atmosphere."""
+        return self._structure.rows_at.get(node, [])
 
     @property
     def equations(self) -> Equations:

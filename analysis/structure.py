@@ -6,6 +6,7 @@ again. Index arrays and the order of elimination are made once for each such str
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
 
@@ -34,15 +35,33 @@ class Structure:
 
     def __init__(self, terms: Sequence[Terms], count: int) -> None:
         self.count = count
-        self.node = np.zeros((len(terms), 3), dtype=np.intp)
-        self.weight = np.zeros((len(terms), 3))
-        if terms:
-            self.node[:] = [[t[0] for t in own] + [0] * (3 - len(own)) for own in terms]
-            self.weight[:] = [[t[1] for t in own] + [0.0] * (3 - len(own)) for own in terms]
+        nodes: list[int] = []
+        weights: list[float] = []
+        for own in terms:
+            # nearly all branches join two nodes
+            if len(own) == 2:
+                (one, first), (other, second) = own
+                nodes += one, other, 0
+                weights += first, second, 0.0
+                continue
+            padded = [*own, *[(0, 0.0)] * (3 - len(own))]
+            nodes += [node for node, _ in padded]
+            weights += [weight for _, weight in padded]
+        self.node = np.array(nodes, dtype=np.intp).reshape(-1, 3)
+        self.weight = np.array(weights, dtype=np.float64).reshape(-1, 3)
         self.flat_nodes = self.node.ravel()
         for shared in (self.node, self.weight, self.flat_nodes):
             shared.flags.writeable = False
         self._numberings: dict[bytes, Numbering] = {}
+
+    @cached_property
+    def rows_at(self) -> dict[int, list[int]]:
+        """The branches that join each node, in their order; padding counts as node 0."""
+        found: dict[int, list[int]] = defaultdict(list)
+        for row, nodes in enumerate(self.node.tolist()):
+            for node in nodes:
+                found[node].append(row)
+        return dict(found)
 
     def numbered(self, free: Index) -> Numbering:
         """The unknowns when exactly these nodes are free."""
