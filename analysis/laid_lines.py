@@ -91,11 +91,12 @@ def lay_lines(
     locked
         The lines that hold air (`analysis.air_locks`).
     """
-    for line in circuit.lines.values():
-        if line.resolved is None:
-            resolve_element(line)
     lines = tuple(map(_AS_WRITTEN, circuit.lines.values()))
-    meters = [part for part in circuit.components.values() if part.kind == "flow_meter"]
+    if None in [values for _, _, _, values in lines]:
+        for line in circuit.lines.values():
+            resolve_element(line)
+        lines = tuple(map(_AS_WRITTEN, circuit.lines.values()))
+    meters = [circuit.components[own] for own, kind in kinds if kind == "flow_meter"]
     open_meters = tuple([m.id for m in meters if resolve_element(m).fault != "blocked"])
     return _lay_lines(lines, kinds, open_meters, locked, liquid)
 

@@ -13,6 +13,7 @@ evaluates flows, the imbalance at the nodes and the Jacobian.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import chain
 from math import inf
 from typing import Any, NamedTuple
 
@@ -28,6 +29,8 @@ from analysis.structure import Terms, find_structure
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+
+flattened = chain.from_iterable
 
 FAMILIES = ("turbulent", "pipe", "source", "deadband", "gas")
 
@@ -221,7 +224,7 @@ class Network:
         self.node, self.weight = self._structure.node, self._structure.weight
         self.flat_nodes = self._structure.flat_nodes
         self.parameters = {
-            f: np.array(builder.rows[f], dtype=np.float64).reshape(-1, _WIDTH[f]).T.copy()
+            f: np.fromiter(flattened(builder.rows[f]), np.float64).reshape(-1, _WIDTH[f]).T.copy()
             for f in FAMILIES
         }
         self.slices = {
@@ -263,7 +266,7 @@ class Network:
 
     def rows_at(self, node: int) -> list[int]:
         """The rows of the branches that join a node, of other nodes than the atmosphere."""
-        return self._structure.rows_at.get(node, [])
+        return self._structure.rows_at(node)
 
     @property
     def equations(self) -> Equations:

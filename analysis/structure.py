@@ -6,7 +6,6 @@ again. Index arrays and the order of elimination are made once for each such str
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
 
@@ -54,14 +53,17 @@ class Structure:
             shared.flags.writeable = False
         self._numberings: dict[bytes, Numbering] = {}
 
+    def rows_at(self, node: int) -> list[int]:
+        """The branches that join a node, in their order; padding counts as node 0."""
+        rows, begin = self._by_node
+        return rows[begin[node] : begin[node + 1]]
+
     @cached_property
-    def rows_at(self) -> dict[int, list[int]]:
-        """The branches that join each node, in their order; padding counts as node 0."""
-        found: dict[int, list[int]] = defaultdict(list)
-        for row, nodes in enumerate(self.node.tolist()):
-            for node in nodes:
-                found[node].append(row)
-        return dict(found)
+    def _by_node(self) -> tuple[list[int], list[int]]:
+        """The branches at node 0, then those at node 1, and so on; where each node's begin."""
+        places = np.argsort(self.flat_nodes, kind="stable")
+        counts = np.bincount(self.flat_nodes, minlength=self.count)
+        return (places // 3).tolist(), [0, *np.cumsum(counts).tolist()]
 
     def numbered(self, free: Index) -> Numbering:
         """The unknowns when exactly these nodes are free."""

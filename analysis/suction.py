@@ -23,12 +23,11 @@ class _Upstream:
     """For each node the nodes from which fluid can come to it, found when they are asked for."""
 
     def __init__(self, assembly: Assembly) -> None:
-        self._network = network = assembly.network
+        self._network = assembly.network
         self._owner: dict[tuple[str, int], Part] = {
             branch: part for part in assembly.parts.values() for _, branch, _ in part.taps
         }
         self._found: dict[int, list[Edge]] = {}
-        self._nodes, self._weights = network.node.tolist(), network.weight.tolist()
 
     def of(self, node: int) -> list[Edge]:
         """The edges that lead to a node."""
@@ -41,8 +40,8 @@ class _Upstream:
         for row in self._network.rows_at(node):
             family, forward, backward = self._directions(row)
             part = self._owner.get((family, row - self._network.start[family]))
-            first, *others = self._nodes[row]
-            weight, *weights = self._weights[row]
+            first, *others = self._network.node[row].tolist()
+            weight, *weights = self._network.weight[row].tolist()
             if family == "deadband" and abs(weight) != 1.0:
                 continue  # an actuator carries nothing across
             kind = part.kind if part else "line"
