@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
+from typing import NamedTuple
 
 from analysis.branch_laws import pipe_row
 from analysis.circuit import Circuit
@@ -26,8 +27,7 @@ WrittenLine = tuple[str, str, str, Resolved]
 _AS_WRITTEN = attrgetter("id", "start", "end", "resolved")
 
 
-@dataclass(frozen=True, slots=True)
-class LaidLine:
+class LaidLine(NamedTuple):
     """How a line stands in the network.
 
     `branch` is its pipe (None: ideal, blocked or ruptured); `second` the other half where

@@ -21,7 +21,7 @@ from analysis.network import FAMILIES, Builder
 from analysis.part import Part
 from analysis.resolved import Resolved, position_of, resolve_element
 
-_LONGEST = 8
+_LONGEST = 12
 """Parts in a run at most [1]: an edit lays one run anew, and those that its rows push on."""
 
 WrittenPart = tuple[str, str, Resolved, str]
@@ -153,15 +153,15 @@ def _lay_run(
     before: tuple[int, ...],
 ) -> _Run:
     """What a run lays in a network that has `count` nodes and `before` rows of each family."""
-    net = _Apart(numbers.nodes, count, dynamic=dynamic)
-    for family, rows in zip(FAMILIES, before, strict=True):
-        # handles count from the first branch of the family
-        net.terms[family] += [()] * rows
-        net.rows[family] += [()] * rows
+    first = dict(zip(FAMILIES, before, strict=True))
+    # handles count from the first branch of the family
+    terms: dict[str, list[Any]] = {family: [()] * laid for family, laid in first.items()}
+    rows: dict[str, list[Any]] = {family: list(own) for family, own in terms.items()}
+    net = _Apart(numbers.nodes, count, terms=terms, rows=rows, dynamic=dynamic)
     parts = [_lay(written, {}, numbers, net, fluid) for written in run]
     branches = [
-        (family, net.terms[family][rows:], net.rows[family][rows:])
-        for family, rows in zip(FAMILIES, before, strict=True)
-        if len(net.rows[family]) > rows
+        (family, terms[family][laid:], rows[family][laid:])
+        for family, laid in first.items()
+        if len(rows[family]) > laid
     ]
     return _Run(tuple(branches), net.asked, net.devices, net.count, parts)
