@@ -13,7 +13,7 @@ from typing import Any
 
 from analysis.circuit import Circuit, Line
 from analysis.outlets import uncovered_outlets
-from analysis.passages import FEEDING, SOURCES, find_passages
+from analysis.passages import FEEDING, SOURCES, passages_of
 from analysis.resolved import resolve_element
 
 
@@ -30,11 +30,7 @@ def find_air_locked(
     feeding, dry = _outlets(circuit, moving or {})
     if not dry:
         return frozenset()
-    into = defaultdict(list)
-    for passage in find_passages(circuit):
-        by_itself = not (passage.pilot or passage.unless)
-        if by_itself and circuit.element(passage.element).kind not in SOURCES:
-            into[passage.end].append(passage.start)
+    into = _Into(circuit)
     # what is open to the air at a broken line drains to its mouth, and holds no air of its own
     broken = {end for line in _ruptured(circuit) for end in (line.start, line.end)}
     dry = {outlet for outlet in dry if not _upstream(into, outlet, broken)}
@@ -47,6 +43,33 @@ def find_air_locked(
     return frozenset(
         line.id for line in circuit.lines.values() if line.start in locked or line.end in locked
     )
+
+
+class _Into:
+    """From which ports fluid comes to a port by itself, worked out where it is asked for."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self._circuit = circuit
+        self._lines: dict[str, list[str]] = defaultdict(list)
+        for line in circuit.lines.values():
+            self._lines[line.start].append(line.id)
+            self._lines[line.end].append(line.id)
+        self._starts: dict[str, list[str]] = {}
+
+    def starts(self, port: str) -> list[str]:
+        """The ports at the other ends of the passages that lead to a port; no pump's."""
+        found = self._starts.get(port)
+        if found is None:
+            owner, elements = port.rpartition(".")[0], self._lines.get(port, [])
+            if self._circuit.components[owner].kind not in SOURCES:
+                elements = [owner, *elements]
+            found = self._starts[port] = [
+                passage.start
+                for element in elements
+                for passage in passages_of(self._circuit, element)
+                if passage.end == port and not (passage.pilot or passage.unless)
+            ]
+        return found
 
 
 def _ruptured(circuit: Circuit) -> Iterator[Line]:
@@ -71,13 +94,13 @@ def _outlets(
     return feeding, dry
 
 
-def _upstream(into: Mapping[str, list[str]], inlet: str, ends: set[str]) -> set[str]:
+def _upstream(into: _Into, inlet: str, ends: set[str]) -> set[str]:
     """Which of `ends` fluid can come from; none is passed: lines that meet there are not joined."""
     seen, waiting = {inlet}, [inlet]
     while waiting:
         port = waiting.pop()
         if port not in ends:
-            fresh = [start for start in into.get(port, ()) if start not in seen]
+            fresh = [start for start in into.starts(port) if start not in seen]
             seen.update(fresh)
             waiting += fresh
     return seen & ends

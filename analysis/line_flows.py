@@ -13,8 +13,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analysis.assemble import Assembly, LaidLine
+from analysis.assemble import Assembly
 from analysis.constants import NO_FLOW, RUNAWAY, STIFF, WITHOUT_LIMIT
+from analysis.laid_lines import LaidLine
 from analysis.network import Array, Branch, Network
 from analysis.newton import Solution
 
@@ -205,7 +206,7 @@ def _strip_leaves(
     inflow: dict[str, float | None],
     leaving: dict[str, float],
     line: dict[str, float | None],
-    open_ends: set[str],
+    open_ends: frozenset[str],
 ) -> None:
     """Resolve each port that has just one unknown flow left, until none has."""
     around: dict[str, list[_Edge]] = defaultdict(list)

@@ -13,6 +13,7 @@ evaluates flows, the imbalance at the nodes and the Jacobian.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import chain
 from math import inf
 from typing import Any, NamedTuple
 
@@ -28,6 +29,8 @@ from analysis.structure import Terms, find_structure
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+
+flattened = chain.from_iterable
 
 FAMILIES = ("turbulent", "pipe", "source", "deadband", "gas")
 
@@ -78,7 +81,22 @@ class Builder:
     """Whether the parts move and fill: stops, loads and gas are then set before each step."""
 
     def __post_init__(self) -> None:
-        self.fixed[0] = Fixed(0.0, "air", "")
+        self.fixed.setdefault(0, Fixed(0.0, "air", ""))
+
+    def going_on(self, *, dynamic: bool) -> Builder:
+        """One that goes on from what this one has collected, which stays as it is."""
+        return Builder(
+            self.nodes,
+            self.count,
+            dict(self.fixed),
+            dict(self.conflicts),
+            dict(self.disputes),
+            list(self.holders),
+            {family: list(own) for family, own in self.terms.items()},
+            {family: list(own) for family, own in self.rows.items()},
+            list(self.devices),
+            dynamic,
+        )
 
     def new_node(self) -> int:
         """A node of its own, inside a part or a line."""
@@ -208,7 +226,7 @@ class Network:
         self.node, self.weight = self._structure.node, self._structure.weight
         self.flat_nodes = self._structure.flat_nodes
         self.parameters = {
-            f: np.array(builder.rows[f], dtype=np.float64).reshape(-1, _WIDTH[f]).T.copy()
+            f: np.fromiter(flattened(builder.rows[f]), np.float64).reshape(-1, _WIDTH[f]).T.copy()
             for f in FAMILIES
         }
         self.slices = {
@@ -252,6 +270,10 @@ class Network:
     def row(self, branch: Branch) -> int:
         """The branch's row among all branches."""
         return self.start[branch.family] + branch.row
+
+    def rows_at(self, node: int) -> list[int]:
+        """The rows of the branches that join a node, of other nodes than the atmosphere."""
+        return self._structure.rows_at(node)
 
     @property
     def elimination(self) -> Elimination:

@@ -13,9 +13,11 @@ from analysis.values import Value, default_of, resolve
 from symbols import Setting
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Resolved:
-    """SI values of one component or line.
+    """SI values of one component or line; shared by all that are written alike, never changed.
+
+    Equal is only what is the same object, so that what is kept by it is found quickly.
 
     `settings` and `state` hold floats, words, flags, tables or None by name; `fault` is
     `none` or a failure mode; `uncertain` names the settings and states whose source
@@ -54,8 +56,21 @@ def _default(declared: Setting) -> Any:
     return known[1]
 
 
+_MOST_KEPT = 4096
+_KEPT: dict[tuple[Any, ...], tuple[Mapping[str, Setting], Resolved]] = {}
+"""What is resolved, and by which declarations, by all that it hangs on as it is written."""
+
+
+def forget_resolved() -> None:
+    """Throw away what is kept of elements that were resolved."""
+    _KEPT.clear()
+
+
 def resolve_element(element: Element) -> Resolved:
     """All settings and states in SI; kept with the element until it changes.
+
+    Elements of one kind that are written alike share one result, and so do an element and
+    its like before a change that was taken back: what hangs on the result is kept with it.
 
     Raises
     ------
@@ -63,13 +78,32 @@ def resolve_element(element: Element) -> Resolved:
         Only if a value was put there past the writers of `Circuit`.
     """
     if element.resolved is None:
-        if isinstance(element, Component):
-            kind = element.declared
-            element.resolved = _resolved(element, dict(kind.settings), dict(kind.states))
-        else:
-            element.resolved = _resolved(element, dict(LINE_SETTINGS), {})
+        element.resolved = _find(element)
     found: Resolved = element.resolved
     return found
+
+
+def _find(element: Element) -> Resolved:
+    settings: Mapping[str, Setting] = LINE_SETTINGS
+    states: Mapping[str, Setting] = {}
+    labels: Mapping[str, str] = {}
+    if isinstance(element, Component):
+        kind, labels = element.declared, element.labels
+        settings, states = kind.settings, kind.states
+    own, state = _as_written(element.settings), _as_written(element.state)
+    key = element.kind, own, state, tuple(labels.items())
+    known = _KEPT.get(key)
+    if known is None or known[0] is not settings:
+        if len(_KEPT) >= _MOST_KEPT:
+            _KEPT.clear()
+        found = _resolved(element, dict(settings), dict(states))
+        known = _KEPT[key] = settings, found
+    return known[1]
+
+
+def _as_written(values: Mapping[str, Any]) -> tuple[tuple[str, type, str], ...]:
+    """The values so that only what is written alike is equal: not 1 and True, nor 0.0 and -0.0."""
+    return tuple([(n, type(v), v if type(v) is str else repr(v)) for n, v in values.items()])
 
 
 def _resolved(

@@ -37,16 +37,37 @@ class Structure:
 
     def __init__(self, terms: Sequence[Terms], count: int) -> None:
         self.count = count
-        self.node = np.zeros((len(terms), 3), dtype=np.intp)
-        self.weight = np.zeros((len(terms), 3))
-        if terms:
-            self.node[:] = [[t[0] for t in own] + [0] * (3 - len(own)) for own in terms]
-            self.weight[:] = [[t[1] for t in own] + [0.0] * (3 - len(own)) for own in terms]
+        nodes: list[int] = []
+        weights: list[float] = []
+        for own in terms:
+            # nearly all branches join two nodes
+            if len(own) == 2:
+                (one, first), (other, second) = own
+                nodes += one, other, 0
+                weights += first, second, 0.0
+                continue
+            padded = [*own, *[(0, 0.0)] * (3 - len(own))]
+            nodes += [node for node, _ in padded]
+            weights += [weight for _, weight in padded]
+        self.node = np.array(nodes, dtype=np.intp).reshape(-1, 3)
+        self.weight = np.array(weights, dtype=np.float64).reshape(-1, 3)
         self.flat_nodes = self.node.ravel()
         self.index = self.node.astype(INDEX)
         for shared in (self.node, self.weight, self.flat_nodes, self.index):
             shared.flags.writeable = False
         self._numberings: dict[bytes, Numbering] = {}
+
+    def rows_at(self, node: int) -> list[int]:
+        """The branches that join a node, in their order; padding counts as node 0."""
+        rows, begin = self._by_node
+        return rows[begin[node] : begin[node + 1]]
+
+    @cached_property
+    def _by_node(self) -> tuple[list[int], list[int]]:
+        """The branches at node 0, then those at node 1, and so on; where each node's begin."""
+        places = np.argsort(self.flat_nodes, kind="stable")
+        counts = np.bincount(self.flat_nodes, minlength=self.count)
+        return (places // 3).tolist(), [0, *np.cumsum(counts).tolist()]
 
     def numbered(self, free: Index) -> Numbering:
         """The unknowns when exactly these nodes are free."""

@@ -6,11 +6,11 @@ nodes that hold a pressure, so lines that meet at a reservoir port are not joine
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from math import inf
 
 from analysis.assemble import Assembly
+from analysis.part import Part
 
 _SELECTORS = ("valve_3_2", "valve_4_2", "valve_4_3")
 _FEEDS = ("supply", "source", "accumulator")
@@ -23,25 +23,25 @@ class _Upstream:
     """For each node the nodes from which fluid can come to it, found when they are asked for."""
 
     def __init__(self, assembly: Assembly) -> None:
-        self._network = network = assembly.network
-        self._owner = {
-            network.row(branch): part
-            for part in assembly.parts.values()
-            for _, branch, _ in part.taps
+        self._network = assembly.network
+        self._owner: dict[tuple[str, int], Part] = {
+            branch: part for part in assembly.parts.values() for _, branch, _ in part.taps
         }
-        self._nodes, self._weights = network.node.tolist(), network.weight.tolist()
-        self._rows: dict[int, list[int]] = defaultdict(list)
-        for row, nodes in enumerate(self._nodes):
-            for node in nodes:
-                self._rows[node].append(row)
+        self._found: dict[int, list[Edge]] = {}
 
-    def of(self, node: int) -> Iterator[Edge]:
+    def of(self, node: int) -> list[Edge]:
         """The edges that lead to a node."""
-        for row in self._rows[node]:
-            part = self._owner.get(row)
+        found = self._found.get(node)
+        if found is None:
+            found = self._found[node] = list(self._find(node))
+        return found
+
+    def _find(self, node: int) -> Iterator[Edge]:
+        for row in self._network.rows_at(node):
             family, forward, backward = self._directions(row)
-            first, *others = self._nodes[row]
-            weight, *weights = self._weights[row]
+            part = self._owner.get((family, row - self._network.start[family]))
+            first, *others = self._network.node[row].tolist()
+            weight, *weights = self._network.weight[row].tolist()
             if family == "deadband" and abs(weight) != 1.0:
                 continue  # an actuator carries nothing across
             kind = part.kind if part else "line"

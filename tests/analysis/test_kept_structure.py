@@ -4,15 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from analysis import assemble, read_circuit, readings, structure
+from analysis import assemble, read_circuit, readings
+from tests.support.kept import forget
 
 SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "hand_pumped_gear.circuit.json"
-
-
-def forget():
-    """Throw away all that is kept of earlier circuits."""
-    structure.find_structure.cache_clear()
-    assemble._number_nodes.cache_clear()
 
 
 def edits(circuit):

@@ -13,14 +13,12 @@ import pytest
 from scipy.optimize import least_squares, root
 
 from analysis import read_circuit, readings
-from analysis.assemble import _number_nodes, assemble
+from analysis.assemble import assemble
 from analysis.blas import one_thread
-from analysis.branch_laws import friction_at_4000, pipe_row
-from analysis.elimination import find_order
 from analysis.network import bounds_flow
 from analysis.pinning import find_open
 from analysis.steady import solve_instant
-from analysis.structure import find_structure
+from tests.support.kept import forget
 
 SAMPLE = Path(__file__).parents[2] / "sample_circuits" / "emergency_pump.circuit.json"
 _PRESSURE, _FLOW = 1e6, 1e-4
@@ -119,10 +117,6 @@ def test_readings_from_scratch(benchmark, circuit):
     with one_thread():
         seconds, found = timed(solve)
     assert agrees(found, equations.answer)
-
-    def forget():
-        for kept in (_number_nodes, find_structure, find_order, pipe_row, friction_at_4000):
-            kept.cache_clear()
 
     benchmark.pedantic(lambda: readings(circuit), setup=forget, rounds=60)
     note(benchmark, seconds)
