@@ -101,7 +101,7 @@ def lay_lines(
     return _lay_lines(lines, kinds, open_meters, locked, liquid)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=32)
 def _lay_lines(
     lines: tuple[WrittenLine, ...],
     kinds: tuple[tuple[str, str], ...],
