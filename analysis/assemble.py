@@ -13,7 +13,7 @@ from analysis.devices import Modulator
 from analysis.laid_lines import LaidLine, lay_lines
 from analysis.laid_parts import lay_parts
 from analysis.liquids import DEFAULT_LIQUID, DEFAULT_TEMPERATURE, Liquid, liquid
-from analysis.network import Builder, Network
+from analysis.network import Array, Builder, Network
 from analysis.part import Part
 from analysis.quantities import parse_quantity
 
@@ -32,6 +32,8 @@ class Assembly:
     lines: Mapping[str, LaidLine]
     open_ends: frozenset[str]
     """Ports at which a ruptured line is open to the atmosphere."""
+    line_volumes: Array
+    """Fluid of the lines at each node of theirs [m3]."""
     parts: dict[str, Part] = field(default_factory=dict)
     network: Network = field(init=False)
 
@@ -66,7 +68,7 @@ def assemble(circuit: Circuit, moving: Mapping[str, Mapping[str, Any]] | None = 
     kinds = tuple(map(_ID_AND_KIND, circuit.components.values()))
     laid = lay_lines(circuit, kinds, locked, fluid)
     net = laid.net.going_on(dynamic=moving is not None)
-    assembly = Assembly(circuit, fluid, net, laid.lines, laid.open_ends)
+    assembly = Assembly(circuit, fluid, net, laid.lines, laid.open_ends, laid.volumes)
     assembly.parts = lay_parts(circuit, moving, laid.numbers, net, fluid)
     assembly.network = net.build()
     _vent_dead_controls(net, assembly.network)

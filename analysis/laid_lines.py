@@ -6,17 +6,19 @@ is kept, with the numbers of all nodes, for as long as they are written as they 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
 from typing import NamedTuple
 
+import numpy as np
+
 from analysis.branch_laws import pipe_row
 from analysis.circuit import Circuit
 from analysis.constants import LEAK_COEFFICIENT
 from analysis.liquids import Liquid
-from analysis.network import Branch, Builder
+from analysis.network import Array, Branch, Builder
 from analysis.part import orifice_coefficient
 from analysis.resolved import Resolved, resolve_element
 from symbols import find_kind
@@ -71,12 +73,15 @@ class LaidLines:
         How each line stands, by id.
     open_ends
         Ports at which a ruptured line is open to the atmosphere.
+    volumes
+        Fluid that stands at each node [m3]: half of each line's at either end.
     """
 
     net: Builder
     numbers: Numbers
     lines: Mapping[str, LaidLine]
     open_ends: frozenset[str]
+    volumes: Array
 
 
 def lay_lines(
@@ -134,7 +139,22 @@ def _lay_lines(
         rows.append(pipe_row(bore, s["length"], s["roughness"], density, viscosity))
         terms.append(((nodes[start], 1.0), (nodes[end], -1.0)))
         laid[identifier] = LaidLine(identifier, start, end, "none", False, branch, None, bore)
-    return LaidLines(net, numbers, laid, frozenset(open_ends))
+    volumes = _volumes(net, lines, laid)
+    return LaidLines(net, numbers, laid, frozenset(open_ends), volumes)
+
+
+def _volumes(net: Builder, lines: Iterable[WrittenLine], laid: Mapping[str, LaidLine]) -> Array:
+    """Half of the fluid of each line that is laid as a pipe at either end [m3]."""
+    volumes = np.zeros(net.count)
+    for identifier, start, end, values in lines:
+        bore, length = values.settings["bore"], values.settings["length"]
+        if laid[identifier].branch is None or bore is None:
+            continue
+        half = 0.5 * np.pi / 4.0 * bore**2 * length
+        volumes[net.nodes[start]] += half
+        volumes[net.nodes[end]] += half
+    volumes.flags.writeable = False
+    return volumes
 
 
 def forget_lines() -> None:

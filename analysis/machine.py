@@ -61,15 +61,17 @@ class Tank:
 def tank_of(assembly: Assembly, part: Part) -> Tank:
     """A reservoir of a network."""
     fixed, network = assembly.builder.fixed, assembly.network
-    nodes = sorted({n for n in part.ports.values() if fixed[n].owner == part.id})
-    own = np.zeros(network.count, dtype=bool)
-    own[nodes] = True
-    draws = own[network.node] & (network.weight != 0.0)
-    rows = np.flatnonzero(draws.any(axis=1))
-    weights = np.where(draws, network.weight, 0.0).sum(axis=1)[rows]
+    own = {node for node in part.ports.values() if fixed[node].owner == part.id}
+    rows = sorted({row for node in own for row in network.rows_at(node)})
+    weights = [
+        sum(w for node, w in zip(nodes, shares, strict=True) if node in own)
+        for nodes, shares in zip(
+            network.node[rows].tolist(), network.weight[rows].tolist(), strict=True
+        )
+    ]
     broken = {assembly.node(port) for port in assembly.open_ends}
     levels = [level for outlet, level in mouths(part.settings) if part.ports[outlet] in broken]
-    return Tank(part, rows.tolist(), weights.tolist(), min(levels, default=inf))
+    return Tank(part, rows, weights, min(levels, default=inf))
 
 
 def machine_of(
@@ -171,13 +173,7 @@ def _chambers(movers: list[Mover]) -> Chambers:
 
 def _line_volumes(assembly: Assembly) -> Array:
     """Volume of fluid that stands at each node: half of each line's at either end [m3]."""
-    volume = [NODE_VOLUME] * assembly.network.count
-    for laid in assembly.lines.values():
-        if laid.branch is None or laid.bore is None:
-            continue
-        line = assembly.circuit.lines[laid.id]
-        length = line.resolved.settings["length"]
-        half = 0.5 * np.pi / 4.0 * laid.bore**2 * length
-        volume[assembly.node(laid.start)] += half
-        volume[assembly.node(laid.end)] += half
-    return np.array(volume)
+    volume = np.full(assembly.network.count, NODE_VOLUME)
+    in_lines = assembly.line_volumes
+    volume[: len(in_lines)] += in_lines
+    return volume
