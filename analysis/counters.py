@@ -14,6 +14,8 @@ def add_up(motion: Motion, solution: Solution, outcome: Outcome, duration: float
     """Reservoir levels by what their ports gave and took over a step [s], and the counters."""
     network = motion.assembly.network
     for tank, drawn in zip(motion.stepper.tanks, outcome.drawn.tolist(), strict=True):
+        if not drawn:
+            continue
         state = motion.moving[tank.part.id]
         left = state["volume"] - drawn * duration
         # what it was filled with beyond its capacity stays, but no more comes to it

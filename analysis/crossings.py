@@ -52,6 +52,7 @@ class Crossings:
     def __init__(self, motion: Motion) -> None:
         self.motion = motion
         parts = motion.assembly.parts.values()
+        self.movers, self.switches = motion.stepper.movers, motion.stepper.switches
         self.fuses, self.hand_pumps = motion.stepper.fuses, motion.stepper.hand_pumps
         self.pumps = [p for p in parts if p.kind == "fixed_pump" and "delivery" in p.branches]
         motion.limitless &= {p.id for p in self.pumps}
@@ -62,8 +63,7 @@ class Crossings:
         ]
         self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
         self.unloaders = Unloaders(motion)
-        switches = motion.stepper.switches
-        self.unloading = [device for device in switches if isinstance(device, Unloading)]
+        self.unloading = [device for device in self.switches if isinstance(device, Unloading)]
         self.locks = [lock for _, lock in motion.stepper.locks]
         self.stiff: dict[str, bool] = {}
         self.let_go = False
@@ -71,7 +71,7 @@ class Crossings:
 
     def finest(self) -> float:
         """Steps of this length [s] are fine enough, however much changes in them."""
-        return 0.0 if self.let_go else self.unloaders.finest()
+        return self.unloaders.finest() if self.unloading and not self.let_go else 0.0
 
     # -- before a step is accepted ---------------------------------------------------
 
@@ -144,11 +144,11 @@ class Crossings:
     def happen(self, solution: Solution, outcome: Outcome) -> bool:
         """Let everything happen that now does; whether anything changed the equations."""
         changed = self.let_go = False
-        pressure, movers = solution.pressure.tolist(), self.motion.stepper.movers
-        for mover, velocity in zip(movers, outcome.velocity.tolist(), strict=True):
+        pressure = solution.pressure.tolist()
+        for mover, velocity in zip(self.movers, outcome.velocity.tolist(), strict=True):
             if outcome.stirs or not (self._goes_on(mover) if velocity else self._rests(mover)):
                 changed |= self._stops_and_locks(mover, pressure)
-        for device in self.motion.stepper.switches:
+        for device in self.switches:
             changed |= self._switch(device, pressure)
         if self.hand_pumps:
             self._feel_handles(pressure)
@@ -262,6 +262,8 @@ class Crossings:
         step; then both inlets feed, until one of them does so no longer.
         """
         one, two = pressure[device.inlets[0]], pressure[device.inlets[1]]
+        if (device.position == 1 and two <= one) or (device.position == 2 and one <= two):
+            return device.position
         higher = 2 if two > one + 100.0 else 1 if one > two + 100.0 else device.position
         lately = self.motion.time - self.motion.shifted.get(device.owner, -inf) < _FLUTTER
         if device.position:
@@ -297,11 +299,12 @@ class Crossings:
 
     def _levels(self) -> bool:
         changed = False
+        outlets = self.motion.outlets
         for part in (tank.part for tank in self.motion.stepper.tanks):
             volume = self.motion.moving[part.id]["volume"]
-            if self.motion.outlets.is_between(part.id, part.settings, volume, volume):
+            if outlets.is_between(part.id, part.settings, volume, volume):
                 continue
-            for told in self.motion.outlets.look(part.id, part.settings, volume, self.motion.time):
+            for told in outlets.look(part.id, part.settings, volume, self.motion.time):
                 self.motion.tell(part.id, told)
                 changed = True
         return changed

@@ -388,7 +388,8 @@ class Motion:
         )
         cuts, tried = 0, None
         while True:
-            self.handles.set(duration)
+            if self.handles.pumps:
+                self.handles.set(duration)
             solution, outcome = self.stepper.step(before, fluid, duration, self.pace)
             if not solution.converged:
                 if duration <= 10 * _SHORTEST:
@@ -429,7 +430,8 @@ class Motion:
             )
             charge.part.state["fluid_volume"] = state["fluid_volume"]
         add_up(self, solution, outcome, duration)
-        self.handles.move(solution, duration)
+        if self.handles.pumps:
+            self.handles.move(solution, duration)
         if self._is_any_vapour or outcome.lowest < -ATMOSPHERE:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
             self.vapour[network.is_fixed] = 0.0

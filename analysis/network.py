@@ -212,6 +212,8 @@ class Network:
         The nodes whose pressure is unknown, shape (n_free,).
     equations
         All that as the compiled functions take it.
+    all_determined
+        No flag set, for the nodes whose pressure nothing pins down; read-only.
     """
 
     def __init__(self, builder: Builder) -> None:
@@ -239,6 +241,8 @@ class Network:
             self.fixed_pressure[index] = held.pressure
         self.free = np.flatnonzero(~self.is_fixed)
         self._kink = 0.0 if builder.dynamic else _KINK
+        self.all_determined = np.zeros(self.count, dtype=bool)
+        self.all_determined.flags.writeable = False
         self._number()
 
     def _number(self) -> None:

@@ -208,5 +208,4 @@ def weigh_time_step(
 def _solution(
     network: Network, found: tuple[Array, Array, Array, Array, float, int, int, bool]
 ) -> Solution:
-    open_nodes = np.zeros(network.count, dtype=bool)
-    return Solution(*found, open_nodes)
+    return Solution(*found, network.all_determined)

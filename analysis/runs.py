@@ -204,8 +204,7 @@ class _Runner:
     def _decided(self) -> bool:
         """Whether it is known by now which expectations hold."""
         self.script.mark_late()
-        expectations = self.script.plan.expectations
-        if any(e.holds is False for e in expectations):
+        if any([e.holds is False for e in self.script.plan.expectations]):
             return True
         if self._is_met() and not (self.weighing and self._may_grow()):
             return True
@@ -215,7 +214,7 @@ class _Runner:
 
     def _is_met(self) -> bool:
         """Whether all that is expected has come about, and nothing must hold throughout."""
-        return all(e.by is not None and e.holds for e in self.script.plan.expectations)
+        return all([e.by is not None and e.holds for e in self.script.plan.expectations])
 
     def _may_grow(self) -> bool:
         """Whether there is time left for a pressure or force to come to more than was expected,
@@ -248,13 +247,20 @@ class _Runner:
         time, before_time = self.motion.time, self.script.time
         signals = self.motion.signals(self.needed if self._samples_near() else self.asked)
         self.script.look(time, signals)
-        while self.samples * self.every <= min(time, self.end) + 1e-9 and (
-            self.samples * self.every <= self.end + 1e-9
-        ):
-            self._record(self.samples * self.every, before_time)
-            self.samples += 1
+        self._sample(before_time)
         if self.progress is not None:
             self.progress(min(time / self.end, 1.0))
+
+    def _sample(self, before_time: float) -> None:
+        """Take the samples that fall into the step that began at a time [s]."""
+        while self.samples * self.every <= min(self.motion.time, self.end) + 1e-9 and (
+            self.samples * self.every <= self.end + 1e-9
+        ):
+            if self.wanted == []:
+                self.recording.time.append(self.samples * self.every)
+            else:
+                self._record(self.samples * self.every, before_time)
+            self.samples += 1
 
     def _samples_near(self) -> bool:
         """Whether a sample falls into the step gone by, or may fall into the next.

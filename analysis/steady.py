@@ -137,7 +137,7 @@ def _pin_starved(network: Network, solution: Solution, nodes: list[int]) -> None
     open_nodes = [node for node in nodes if solution.undetermined[node]]
     if open_nodes:
         free = network.hold(np.array(open_nodes), solution.pressure)
-        solution.undetermined &= find_open(network, solution)
+        solution.undetermined = solution.undetermined & find_open(network, solution)
         network.release(free)
 
 
