@@ -28,6 +28,7 @@ from analysis.motion_accounts import AccountKeeper
 from analysis.newton import Outcome, Solution
 from analysis.outlets import Outlets, mouths
 from analysis.pace import EXACT
+from analysis.port_pressures import at_nodes
 from analysis.procedures import apply_changes
 from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
@@ -214,22 +215,8 @@ class Motion:
         self.stepper.recall(self.switched)
         self.handles = Handles(self)
         network = self.assembly.network
-        pressures = network.fixed_pressure.tolist()
-        vapours = [0.0] * network.count
-        fixed = self.assembly.builder.fixed
-        for port, node in self.assembly.builder.nodes.items():
-            if node not in fixed:
-                pressures[node] = self._port_pressure.get(port, 0.0)
-                vapours[node] = max(vapours[node], self._port_vapour.get(port, 0.0))
-        pressure, vapour = np.array(pressures), np.array(vapours)
-        for laid in self.assembly.lines.values():
-            if laid.second is not None and laid.branch is not None:
-                middle = network.node[network.row(laid.branch), 1]
-                pressure[middle] = 0.5 * (
-                    self._port_pressure[laid.start] + self._port_pressure[laid.end]
-                )
-        self.pressure, self.vapour = pressure, vapour
-        self._is_any_vapour = bool(vapour.any())
+        self.pressure, self.vapour = at_nodes(self.assembly, self._port_pressure, self._port_vapour)
+        self._is_any_vapour = bool(self.vapour.any())
         for mover in self.stepper.movers:
             extension = self.moving[mover.part.id]["extension"]
             for lock in mover.locks:
