@@ -64,7 +64,6 @@ class Crossings:
         self.positions = {c.id: position_of(motion.circuit, c, motion.moving) for c in self.rollers}
         self.unloaders = Unloaders(motion)
         self.unloading = [device for device in self.switches if isinstance(device, Unloading)]
-        self.locks = [lock for _, lock in motion.stepper.locks]
         self.stiff: dict[str, bool] = {}
         self.let_go = False
         """Whether a lock let go at the last step."""

@@ -53,10 +53,6 @@ class Tank:
     weights: list[float]
     brim: float = inf
 
-    def drawn(self, flows: Array) -> float:
-        """What leaves it into the branches [m3/s], from the flows of all branches."""
-        return sum(w * float(flows[row]) for row, w in zip(self.rows, self.weights, strict=True))
-
 
 def tank_of(assembly: Assembly, part: Part) -> Tank:
     """A reservoir of a network."""

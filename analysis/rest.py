@@ -10,6 +10,7 @@ from analysis.constants import WITHOUT_LIMIT
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
+    from analysis.newton import Outcome
 
 _CREEP = 1e-4
 """Share of its travel, or of what it holds, that a part at rest may still move."""
@@ -39,16 +40,16 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
     scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
     if largest_below(free, rates.rate, inf) * horizon > _DRIFT * scale:
         return False
-    return not _fills_or_counts(motion, horizon)
+    return not _fills_or_counts(motion, rates, horizon)
 
 
-def _fills_or_counts(motion: Motion, horizon: float) -> bool:
+def _fills_or_counts(motion: Motion, rates: Outcome, horizon: float) -> bool:
     """Whether levels, gas, strokes or fuses still change."""
     solution, network = motion.solution, motion.assembly.network
     if solution is None:
         return True
     stepper = motion.stepper
-    for tank, drawn in zip(stepper.tanks, stepper.drawn(solution), strict=True):
+    for tank, drawn in zip(stepper.tanks, rates.drawn.tolist(), strict=True):
         if abs(drawn) * horizon > _CREEP * tank.part.settings["capacity"]:
             return True
     for part in stepper.hand_pumps:

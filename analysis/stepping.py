@@ -67,7 +67,7 @@ class Stepper:
                 else:
                     wet.append(part.id)
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
-        self.locks = [(mover.row, lock) for mover in self.movers for lock in mover.locks]
+        self.locks = [lock for mover in self.movers for lock in mover.locks]
         self.machine = machine_of(assembly, self.movers, self.modulators, self.tanks)
         self.members, self._parts = self.machine.members, parts_of(self.machine)
         self._at_rest = np.zeros(self.network.count), np.zeros(len(self.movers))
@@ -152,7 +152,7 @@ class Stepper:
             How fast all goes; if that is not known, nothing does.
         """
         rate, velocity = self._at_rest if rates is None else (rates.rate, rates.velocity)
-        held = np.array([lock.held for _, lock in self.locks], dtype=bool)
+        held = np.array([lock.held for lock in self.locks], dtype=bool)
         return Before(pressure, rate, vapour, extension, velocity, held)
 
     def _are_open_enough(self, solution: Solution) -> bool:
@@ -170,10 +170,6 @@ class Stepper:
     def resistance(self, mover: int, extension: float) -> tuple[float, float]:
         """Drive [N or N m] above which a member, by its place, moves out; below which, in."""
         return resistance(self.members, mover, extension)
-
-    def drawn(self, solution: Solution) -> list[float]:
-        """What leaves each reservoir into the branches, in their order [m3/s]."""
-        return [tank.drawn(solution.q) for tank in self.tanks]
 
     def velocity(self, mover: Mover, solution: Solution) -> float:
         """Of a moving member [m/s or rad/s], positive in extension."""
