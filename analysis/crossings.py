@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
+from analysis.compiled.quiet_steps import NO_WAY, SLACK, TREMBLE
 from analysis.compiled.trials import lets_go_at, share_to
 from analysis.constants import NEAR_EVENT, WITHOUT_LIMIT
 from analysis.devices import PilotCheck, Shuttle, Unloading
@@ -18,6 +19,7 @@ from analysis.hunting import Unloaders
 from analysis.machine import Mover, Tank
 from analysis.newton import Outcome, Solution
 from analysis.part import Part
+from analysis.pulsation import stiff_at
 from analysis.recording import Event
 from analysis.resolved import position_of, resolve_element, trip_point
 
@@ -29,12 +31,6 @@ _FLUTTER = 0.5
 """A ball that would go back within this time [s] floats, for at least as long."""
 _BEYOND = 1e-6
 """Share of a fuse's volume, or of a travel, by which a step ends beyond a point, not before it."""
-_SLACK = 1e-6
-"""A member nearer to its stop than this share of its travel is there."""
-_NONE = 1e-9
-"""Share of the travel that is no movement."""
-_TREMBLE = 0.005
-"""Share of the travel below which a change of direction is no event."""
 
 
 @dataclass
@@ -177,21 +173,21 @@ class Crossings:
             return False
         x, travel = self.motion.moving[mover.part.id]["extension"], mover.travel
         ahead = x - turn.place
-        trembles = not turn.direction and abs(ahead) <= _TREMBLE * travel
+        trembles = not turn.direction and abs(ahead) <= TREMBLE * travel
         if not trembles and not turn.direction * ahead > 0.0:
             return False
-        if not _SLACK * travel < x < travel - _SLACK * travel:
+        if not SLACK * travel < x < travel - SLACK * travel:
             return False
         if not all(self.motion.locks.has_left(lock.owner, lock.end) for lock in mover.locks):
             return False
-        if not trembles or abs(ahead) < _NONE * travel:
+        if not trembles or abs(ahead) < NO_WAY * travel:
             turn.place, turn.time = x, self.motion.time
         return True
 
     def _stops_and_locks(self, mover: Mover, pressures: list[float]) -> bool:
         motion, identifier = self.motion, mover.part.id
         x = motion.moving[identifier]["extension"]
-        slack = _SLACK * mover.travel
+        slack = SLACK * mover.travel
         at = "retracted" if x <= slack else "extended" if x >= mover.travel - slack else ""
         changed = self._directions(identifier, x, at, mover.travel)
         for lock in mover.locks:
@@ -219,10 +215,10 @@ class Crossings:
         """Tell of a movement once it is one, not of every tremble; whether a stop was reached."""
         turn = self.motion.turns.setdefault(identifier, Turn(x, self.motion.time))
         ahead = x - turn.place
-        stands = not turn.direction and (bool(at) or abs(ahead) < _NONE * travel)
+        stands = not turn.direction and (bool(at) or abs(ahead) < NO_WAY * travel)
         if turn.direction * ahead > 0.0 or stands:
             turn.place, turn.time = x, self.motion.time
-        elif abs(ahead) > _TREMBLE * travel:
+        elif abs(ahead) > TREMBLE * travel:
             turn.direction = 1 if ahead > 0.0 else -1
             word = "extends" if ahead > 0.0 else "retracts"
             self.motion.events.append(Event(turn.time, identifier, word))
@@ -275,8 +271,7 @@ class Crossings:
 
     def _feel_handles(self, p: list[float]) -> None:
         for part in self.hand_pumps:
-            s = part.settings
-            limit = s["effort_limit"] * s["lever_ratio"] / s["piston_area"]
+            limit = stiff_at(part.settings)
             across = p[part.ports["outlet"]] - p[part.ports["inlet"]]
             stiff = bool(across >= 0.999 * limit)
             if stiff and not self.stiff.get(part.id, False):

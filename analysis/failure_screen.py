@@ -52,6 +52,8 @@ class ScreeningMotion(Motion):
         Those to look at.
     """
 
+    sees_all = True
+
     def __init__(self, circuit: Circuit, failures: tuple[Failure, ...]) -> None:
         self._displaced = dict.fromkeys(failures, 0.0)
         self._passed: Array | None = None

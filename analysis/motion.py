@@ -17,6 +17,9 @@ from analysis.assemble import Assembly, assemble
 from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
+from analysis.compiled.quiet_steps import MOST_CUTS, SHORTEST
+from analysis.compiled.step_length import NOT_TRIED, cut_at, shortened
+from analysis.compiled.time_step import Before
 from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
 from analysis.counters import add_up
 from analysis.crossings import Crossings, Turn
@@ -34,14 +37,11 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.step_errors import FIRST_STEP, cut_at, error_of, shortened
+from analysis.step_errors import FIRST_STEP, error_of
 from analysis.stepping import Stepper, vapour_after
 
-_SHORTEST = 1e-6
 _AFTER_LOCK = 5e-6
 """First step [s] after a lock let go: long ones would miss which of its fellows follow."""
-_MOST_CUTS = 20
-"""Bound on the trials to end a step at an event [1]: a pressure that jumps has no such end."""
 
 
 class Motion:
@@ -74,6 +74,9 @@ class Motion:
     changes
         When unloading valves changed over last, by id.
     """
+
+    sees_all = False
+    """Whether every step is looked at, though nothing happens in it."""
 
     def __init__(
         self,
@@ -338,7 +341,7 @@ class Motion:
     def settle(self) -> None:
         """Solve a first, very short step, so that flows and velocities are there at once."""
         with one_thread():
-            self._step(_SHORTEST)
+            self._step(SHORTEST)
 
     def advance(self, until: float, after_step: Callable[[], bool] | None = None) -> None:
         """Go on to a later time [s].
@@ -363,33 +366,30 @@ class Motion:
         """One accepted step, shortened until it is accurate and ends at the first event."""
         finest = self.crossings.finest()
         duration = max(self._duration, finest)
-        duration = min(duration, self.pace.longest, self.handles.longest)
-        wished = shortened(self, duration)
+        wished = min(duration, self.pace.longest, self.handles.longest)
+        before = self.before()
+        if self._trend is not None:
+            members = self.stepper.members
+            wished = shortened(members, before.extension, before.velocity, wished, self.pace.way)
         duration = min(wished, longest)
         fluid = {c.part.id: self.moving[c.part.id]["fluid_volume"] for c in self.stepper.charges}
-        before = self.stepper.before(
-            self.pressure,
-            self.vapour,
-            np.array([self.moving[m.part.id]["extension"] for m in self.stepper.movers]),
-            self._trend,
-        )
-        cuts, tried = 0, None
+        cuts, tried = 0, NOT_TRIED
         while True:
             if self.handles.pumps:
                 self.handles.set(duration)
             solution, outcome = self.stepper.step(before, fluid, duration, self.pace)
             if not solution.converged:
-                if duration <= 10 * _SHORTEST:
+                if duration <= 10 * SHORTEST:
                     self.message = f"no solution at {self.time:.3f} s: the flows do not balance"
                     return
                 duration *= 0.25
                 continue
             error = error_of(self, outcome, duration)
-            if error > 1.0 and duration > max(10 * _SHORTEST, finest):
+            if error > 1.0 and duration > max(10 * SHORTEST, finest):
                 duration *= max(0.2, 0.8 / error**0.5)
                 continue
             share = self.crossings.first(solution, outcome, duration)
-            if share < 1.0 and duration * share > _SHORTEST and cuts < _MOST_CUTS:
+            if share < 1.0 and duration * share > SHORTEST and cuts < MOST_CUTS:
                 trial = duration, max(share, 0.02) * duration
                 duration, tried, cuts = cut_at(trial, tried), trial, cuts + 1
                 continue
@@ -397,9 +397,26 @@ class Motion:
         is_cut_short = duration == longest < wished and self.pace.to_arrivals
         if self.pace.accounts:
             self.accounts.add(solution, duration, self.stepper.capacity(before.extension))
+        self.take_step(solution, outcome, duration, error, wished if is_cut_short else 0.0)
+
+    def before(self) -> Before:
+        """How all stands before a step."""
+        extension = [self.moving[m.part.id]["extension"] for m in self.stepper.movers]
+        return self.stepper.before(self.pressure, self.vapour, np.array(extension), self._trend)
+
+    def take_step(
+        self, solution: Solution, outcome: Outcome, duration: float, error: float, uncut: float
+    ) -> None:
+        """Take a step [s] as it was found, with its error; `uncut` is how long the next one may be
+        in any case [s], since only a look cut this one short."""
         self._accept(solution, outcome, duration, error)
-        if is_cut_short and self._trend is not None:
-            self._duration = max(self._duration, wished)
+        if self._trend is not None:
+            self._duration = max(self._duration, uncut)
+
+    def stand(self, solution: Solution, outcome: Outcome, next_step: float) -> None:
+        """Stand as a step left it; the next one may be so long [s]."""
+        self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
+        self._is_behind, self._trend, self._duration = True, outcome, next_step
 
     def _accept(self, solution: Solution, outcome: Outcome, duration: float, error: float) -> None:
         network = self.assembly.network
@@ -423,12 +440,10 @@ class Motion:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
             self.vapour[network.is_fixed] = 0.0
             self._is_any_vapour = bool(self.vapour.any())
-        self.pressure, self.solution, self.solved = solution.pressure, solution, self.stepper
-        self._is_behind = True
         self.time += duration
         self.steps += 1
-        self._trend = outcome
-        self._duration = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
+        ahead = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
+        self.stand(solution, outcome, ahead)
         if self.crossings.happen(solution, outcome):
             self._duration, self._trend = FIRST_STEP, None
         if self.crossings.let_go:

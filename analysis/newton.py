@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from analysis.compiled.balance import Storage as Volumes
 from analysis.compiled.equations import INDEX
 from analysis.compiled.moving_members import Moving
-from analysis.compiled.newton import minimize
+from analysis.compiled.newton import MOST_STEPS, minimize
 from analysis.compiled.time_step import Before, Machine, solve_step
 from analysis.compiled.trials import try_step, weigh
 from analysis.constants import SEEPAGE
@@ -28,7 +28,6 @@ from analysis.network import Array, Network
 _WANTED = 2e-11
 """Imbalance over the largest flow that ends the search."""
 
-_MOST_STEPS = 200
 _MOST_OPENINGS = 2
 """How often a direction is corrected for the valves that it would open."""
 
@@ -77,7 +76,7 @@ def solve_network(
     *,
     storage: Storage | None = None,
     seepage: float = SEEPAGE,
-    most: int = _MOST_STEPS,
+    most: int = MOST_STEPS,
     polish: bool = True,
     wanted: float = _WANTED,
     moving: Moving = NOTHING_MOVES,
@@ -110,7 +109,7 @@ def solve_network(
         `converged` tells whether the flows balance to rounding.
     """
     elimination = network.elimination
-    return _solution(
+    return solution_of(
         network,
         minimize(
             network.equations, elimination.order, elimination.products,
@@ -146,11 +145,11 @@ def solve_time_step(
         Imbalance over the largest flow that ends the search.
     """
     elimination = network.elimination
-    return _solution(
+    return solution_of(
         network,
         solve_step(
             network.equations, elimination.order, elimination.products, network.fixed_pressure,
-            start, machine, before, duration, _MOST_STEPS, wanted,
+            start, machine, before, duration, MOST_STEPS, wanted,
         ),
     )  # fmt: skip
 
@@ -185,9 +184,9 @@ def try_time_step(
     elimination = network.elimination
     found, is_open, outcome = try_step(
         tuple(network.equations), tuple(elimination.order), elimination.products,
-        network.fixed_pressure, parts, tuple(before), duration, _MOST_STEPS, wanted, allowed,
+        network.fixed_pressure, parts, tuple(before), duration, MOST_STEPS, wanted, allowed,
     )  # fmt: skip
-    return _solution(network, found), is_open, Outcome(*outcome)
+    return solution_of(network, found), is_open, Outcome(*outcome)
 
 
 def weigh_time_step(
@@ -205,7 +204,8 @@ def weigh_time_step(
     )
 
 
-def _solution(
+def solution_of(
     network: Network, found: tuple[Array, Array, Array, Array, float, int, int, bool]
 ) -> Solution:
+    """What `minimize` found, of a network whose pressures are all determined."""
     return Solution(*found, network.all_determined)

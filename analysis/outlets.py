@@ -103,8 +103,13 @@ class Outlets:
         """Whether a volume that goes so [m3] comes to no mouth and to no brim, for sure."""
         if self.full or self.since:
             return False
+        low, high = self.quiet_range(identifier, settings)
+        return low < before < high and low < after < high
+
+    def quiet_range(self, identifier: str, settings: dict[str, Any]) -> tuple[float, float]:
+        """The volumes [m3] between which a reservoir that covers its outlets comes to none."""
         known = self._find(identifier, settings)
-        return known.low < before < known.high and known.low < after < known.high
+        return known.low, known.high
 
     def look(
         self, identifier: str, settings: dict[str, Any], volume: float, time: float

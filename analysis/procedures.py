@@ -96,6 +96,11 @@ class Condition:
     at_most: float | None = None
     word: str | bool | None = None
 
+    @property
+    def slack(self) -> float:
+        """What a value may be short of its level by, from rounding."""
+        return 1e-9 * max(abs(self.at_least or 0.0), abs(self.at_most or 0.0))
+
     def holds(self, signals: Signals) -> bool:
         """Whether the signal's present value passes; a value that is unknown does not."""
         value = signals.get(self.signal)
@@ -105,7 +110,7 @@ class Condition:
             return value == self.word
         if isinstance(value, str):
             return False
-        slack = 1e-9 * max(abs(self.at_least or 0.0), abs(self.at_most or 0.0))
+        slack = self.slack
         low = self.at_least is None or value >= self.at_least - slack
         return low and (self.at_most is None or value <= self.at_most + slack)
 
@@ -196,9 +201,10 @@ class Expectation:
         elif self.holds is None:
             self.missed = self.condition.miss(signals)
         if self.is_of_strength and (self.by is None or time <= self.by + 1e-9):
-            self._weigh(signals.get(self.condition.signal))
+            self.weigh(signals.get(self.condition.signal))
 
-    def _weigh(self, value: float | str | bool | None) -> None:
+    def weigh(self, value: float | str | bool | None) -> None:
+        """Take a value into account that came up in time."""
         if not isinstance(value, float):
             return
         if self.strength is not None:

@@ -12,7 +12,7 @@ What goes out is taken as drawn in at the same time: over a cycle it is.
 from __future__ import annotations
 
 from math import acos, cos, floor, inf, pi
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analysis.laws.pumps import hand_pump_flow
 from analysis.part import Part
@@ -73,6 +73,12 @@ def is_returning(part: Part) -> bool:
         return False
     cycles = float(part.state.get("cycles", 0.0))
     return cycles - floor(cycles) >= 0.5
+
+
+def stiff_at(settings: dict[str, Any]) -> float:
+    """The difference of pressure [Pa] at which the effort limit of a hand pump is reached."""
+    limit: float = settings["effort_limit"] * settings["lever_ratio"] / settings["piston_area"]
+    return limit
 
 
 class Handles:

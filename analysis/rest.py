@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from math import inf
 from typing import TYPE_CHECKING
 
-from analysis.compiled.time_step import largest_below
-from analysis.constants import WITHOUT_LIMIT
+from analysis.compiled.resting import CREEP, is_still
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
     from analysis.newton import Outcome
-
-_CREEP = 1e-4
-"""Share of its travel, or of what it holds, that a part at rest may still move."""
-_DRIFT = 1e-3
-"""Share of the largest pressure by which a pressure at rest may still change."""
-_LEAST_PRESSURE = 1e5
 
 
 def has_unforeseen_events(motion: Motion) -> bool:
@@ -34,11 +26,8 @@ def is_at_rest(motion: Motion, horizon: float) -> bool:
     rates = motion.rates()
     if rates is None:
         return False
-    if rates.fastest * horizon > _CREEP:
-        return False
     free = motion.assembly.network.equations.free
-    scale = max(largest_below(free, motion.pressure, WITHOUT_LIMIT), _LEAST_PRESSURE)
-    if largest_below(free, rates.rate, inf) * horizon > _DRIFT * scale:
+    if not is_still(free, motion.pressure, rates.rate, rates.fastest, horizon):
         return False
     return not _fills_or_counts(motion, rates, horizon)
 
@@ -50,19 +39,19 @@ def _fills_or_counts(motion: Motion, rates: Outcome, horizon: float) -> bool:
         return True
     stepper = motion.stepper
     for tank, drawn in zip(stepper.tanks, rates.drawn.tolist(), strict=True):
-        if abs(drawn) * horizon > _CREEP * tank.part.settings["capacity"]:
+        if abs(drawn) * horizon > CREEP * tank.part.settings["capacity"]:
             return True
     for part in stepper.hand_pumps:
         flow = abs(float(solution.q[network.row(part.branches["delivery"])]))
-        if flow * horizon > _CREEP * part.settings["displacement"]:
+        if flow * horizon > CREEP * part.settings["displacement"]:
             return True
     for part in stepper.fuses:
         flow = float(solution.q[network.row(part.branches["main"])])
-        if flow * horizon > _CREEP * part.settings["closing_volume"]:
+        if flow * horizon > CREEP * part.settings["closing_volume"]:
             return True
     for charge in stepper.charges:
         row = network.slices["gas"].start + charge.row
         change = abs(float(solution.q[row])) * horizon
-        if change > _CREEP * charge.part.settings["gas_volume"]:
+        if change > CREEP * charge.part.settings["gas_volume"]:
             return True
     return False

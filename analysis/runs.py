@@ -20,6 +20,7 @@ from analysis.procedures import (
     find_procedure,
     signal_dimension,
 )
+from analysis.quiet_steps import QuietSteps
 from analysis.recording import Recording, SignalValue
 from analysis.rest import has_unforeseen_events, is_at_rest
 from analysis.script import Place, Script
@@ -147,6 +148,7 @@ class _Runner:
         self.asked = _asked_of(plan)
         self.needed = None if wanted is None else self.asked.union(wanted)
         self.hurried = self.weighing = False
+        self._quiet: QuietSteps | None = None
 
     def go_on_from(self, stage: Stage) -> None:
         """Count on from where a run before it had got to."""
@@ -185,15 +187,34 @@ class _Runner:
         if self.script.time == 0.0:
             self._look()
         while self.motion.time < self.end - 1e-9 and not self.motion.message:
-            stop = self.script.next_stop(self.end)
-            if self.motion.pace.to_arrivals:
-                stop = self.script.next_arrival(stop)
-            self.motion.step_towards(stop)
+            if not self._take_quiet_steps():
+                self._step()
             self._look()
             if self._fire_due_steps():
                 self.motion.settle()
             elif self.hurried and (self._decided() or self._is_stuck()):
                 break
+
+    def _step(self) -> None:
+        stop = self.script.next_stop(self.end)
+        if self.motion.pace.to_arrivals:
+            stop = self.script.next_arrival(stop)
+        self.motion.step_towards(stop)
+
+    def _take_quiet_steps(self) -> bool:
+        """Take steps in which nothing happens, if there are any and nobody wants to see them."""
+        if not self.hurried or self.wanted != [] or self.progress is not None:
+            return False
+        if self._quiet is None or self._quiet.stepper is not self.motion.stepper:
+            self._quiet = QuietSteps(self.motion, self.asked)
+        most = _HURRIED_STEPS - self.motion.steps
+        may_rest = not self._is_step_ahead()
+        return self._quiet.take(self.script, self.end, may_rest=may_rest, most=most)
+
+    def _is_step_ahead(self) -> bool:
+        """Whether a step of the procedure is to come at a time that is known."""
+        waiting = self.script.waiting
+        return any(step.at is not None for step in waiting) or self.script.due is not None
 
     def _is_stuck(self) -> bool:
         """Whether it takes far more steps than any run that gets somewhere; says so."""
@@ -208,9 +229,7 @@ class _Runner:
             return True
         if self._is_met() and not (self.weighing and self._may_grow()):
             return True
-        waiting = self.script.waiting
-        ahead = any(step.at is not None for step in waiting) or self.script.due is not None
-        return not ahead and is_at_rest(self.motion, self.end - self.motion.time)
+        return not self._is_step_ahead() and is_at_rest(self.motion, self.end - self.motion.time)
 
     def _is_met(self) -> bool:
         """Whether all that is expected has come about, and nothing must hold throughout."""

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from analysis.compiled.quiet_steps import LEAST_WAIT
 from analysis.procedures import Procedure, Signals, Step
 
-_LEAST_STEP = 1e-3
-"""Shortest way [s] a motion is asked to go on to a signal that is about to arrive."""
-_OVER = 1.01
+OVER = 1.01
 """It goes further than that by this factor, lest the signal be short of its level by a hair."""
 
 
@@ -87,7 +86,7 @@ class Script:
         for expectation in self.plan.expectations:
             if expectation.by is not None and expectation.holds is None:
                 ahead = expectation.condition.ahead(self.before, self.now) * self.last_step
-                end = min(end, self.time + max(_OVER * ahead, _LEAST_STEP))
+                end = min(end, self.time + max(OVER * ahead, LEAST_WAIT))
         return end
 
     def next_stop(self, end: float) -> float:
@@ -101,7 +100,7 @@ class Script:
         if step.after is not None and due is None:
             # end the next step where the signal is about to arrive
             ahead = step.after.ahead(self.before, self.now) * self.last_step
-            return min(end, self.time + max(ahead, _LEAST_STEP))
+            return min(end, self.time + max(ahead, LEAST_WAIT))
         return end
 
     def due_steps(self) -> Iterator[Step]:

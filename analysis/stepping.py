@@ -69,7 +69,7 @@ class Stepper:
         self.inlets: list[StarvedInlet] = starvable_inlets(assembly, wet)
         self.locks = [lock for mover in self.movers for lock in mover.locks]
         self.machine = machine_of(assembly, self.movers, self.modulators, self.tanks)
-        self.members, self._parts = self.machine.members, parts_of(self.machine)
+        self.members, self.parts = self.machine.members, parts_of(self.machine)
         self._at_rest = np.zeros(self.network.count), np.zeros(len(self.movers))
         parts = assembly.parts.values()
         self.hand_pumps = [p for p in parts if p.kind == "hand_pump" and "delivery" in p.branches]
@@ -112,7 +112,7 @@ class Stepper:
             inlet.begin_step()
         allowed = (pace.pressure, pace.travel)
         solution, is_open, outcome = try_time_step(
-            network, self._parts, before, duration, imbalance, allowed
+            network, self.parts, before, duration, imbalance, allowed
         )
         if is_open and not self._is_any_starved(solution):
             return solution, outcome

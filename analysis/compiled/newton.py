@@ -30,6 +30,9 @@ from analysis.compiled.line_search import search
 from analysis.compiled.moving_members import Moving, follow
 from analysis.constants import ATMOSPHERE
 
+MOST_STEPS = 200
+"""Bound on the steps of a search."""
+
 _LARGEST_STEP = 1e8
 _SHIFT = 1e-12
 _ENOUGH = 2e-10

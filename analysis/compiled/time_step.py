@@ -109,13 +109,3 @@ def solve_step(
     volumes = Storage(storage, before.pressure, before.vapour / duration)
     moving = Moving(members.rows, before.velocity)
     return minimize(eq, order, products, held, start, volumes, 0.0, most, False, wanted, moving, 0)
-
-
-@compiled
-def largest_below(nodes: Index, values: Array, most: float) -> float:
-    """The largest size of the values at these nodes, without those not below `most`; 0 if none."""
-    found = 0.0
-    for k in range(len(nodes)):
-        if abs(values[nodes[k]]) < most:
-            found = max(found, abs(values[nodes[k]]))
-    return found

@@ -1,0 +1,198 @@
+"""Steps in which nothing happens, along a procedure that only has to be decided.
+
+`analysis.compiled.quiet_steps` takes them; here is what tells it the bounds within which it may
+go on alone, and what takes over where it has got to. All comes out as if each step had been
+taken and looked at by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from math import inf
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from analysis.compiled.equations import INDEX
+from analysis.compiled.quiet_steps import (
+    BY_HAND,
+    TRIED,
+    Bounds,
+    Course,
+    take_quiet_steps,
+)
+from analysis.devices import PilotCheck, Shuttle
+from analysis.network import Array
+from analysis.newton import Outcome, solution_of
+from analysis.pulsation import stiff_at
+from analysis.quiet_goals import QuietGoals
+from analysis.script import Script
+
+if TYPE_CHECKING:
+    from analysis.motion import Motion
+
+_MOST = 64
+"""Steps that are taken at once [1]."""
+_MOST_MISSED = 32
+"""Steps after which at the latest it is tried again where it was in vain."""
+
+
+class QuietSteps:
+    """The quiet steps of one network, between two changes of its levers, faults and outlets.
+
+    Parameters
+    ----------
+    motion
+        That of a run that only has to be decided.
+    asked
+        The signals that are looked at.
+    """
+
+    def __init__(self, motion: Motion, asked: Collection[str]) -> None:
+        self.motion, self.stepper = motion, motion.stepper
+        self._goals = QuietGoals(motion, asked)
+        crossings, pace = motion.crossings, motion.pace
+        self._is_possible = (
+            not (crossings.fuses or crossings.rollers or crossings.unloading)
+            and not (self.stepper.charges or pace.accounts or pace.pulses or motion.sees_all)
+            and self._goals.can_be_read
+        )
+        if not self._is_possible:
+            return
+        self._in_vain = self._wait = 0
+        # hand pumps deliver their mean flow, whatever the length of a step
+        motion.handles.set(1.0)
+        self._pacing = (
+            pace.travel, pace.pressure, pace.growth, pace.imbalance, pace.longest, pace.way,
+            pace.to_arrivals,
+        )  # fmt: skip
+        switches = self.stepper.switches
+        self._checks = [device for device in switches if isinstance(device, PilotCheck)]
+        shuttles = [device for device in switches if isinstance(device, Shuttle)]
+        self._shuttles = [shuttle for shuttle in shuttles if not shuttle.stuck]
+        self._lay_bounds()
+
+    def take(self, script: Script, end: float, *, may_rest: bool, most: int) -> bool:
+        """Go on until something has happened, or is to be looked at; whether it went on at all.
+
+        All steps but the last have been looked at then.
+
+        Parameters
+        ----------
+        script
+            The procedure that is followed.
+        end
+            Of the run [s].
+        may_rest
+            Whether the run could be over if all is at rest.
+        most
+            Steps to take at most.
+        """
+        if not (self._is_possible and self._may_go()):
+            return False
+        motion, network = self.motion, self.stepper.network
+        before, goals = motion.before(), self._goals.goals(script)
+        course = self._course(before.extension)
+        why, times, values, next_step, found, weighed, duration, error, uncut = take_quiet_steps(
+            tuple(network.equations), tuple(network.elimination.order),
+            network.elimination.products, network.fixed_pressure, self.stepper.parts,
+            tuple(before), self._bounds(), tuple(course), tuple(goals), self._pacing,
+            tuple(self._goals.clock(script, end, may_rest=may_rest)), min(most, _MOST),
+        )  # fmt: skip
+        taken = len(times)
+        if why == BY_HAND and not taken:
+            self._in_vain = min(2 * self._in_vain + 1, _MOST_MISSED)
+            self._wait = self._in_vain
+            return False
+        self._in_vain = 0
+        solution, outcome = solution_of(network, found), Outcome(*weighed)
+        if taken:
+            self._move(course, times)
+        if why == TRIED:
+            self._goals.look(script, times, values)
+            motion.take_step(solution, outcome, duration, error, uncut)
+        elif taken:
+            self._goals.look(script, times[:-1], values[:-1])
+            motion.stand(solution, outcome, next_step)
+        return True
+
+    def _may_go(self) -> bool:
+        """Whether all is as quiet now as these steps take it to be."""
+        if self._wait:
+            self._wait -= 1
+            return False
+        motion, outlets = self.motion, self.motion.outlets
+        return (
+            motion.rates() is not None
+            and not (motion.limitless or outlets.since or outlets.full or outlets.gulps)
+            and not any(inlet.limit < inf for inlet in self.stepper.inlets)
+            and not any(shuttle.position == 0 for shuttle in self._shuttles)
+            and all(mover.part.id in motion.turns for mover in self.stepper.movers)
+            and not motion.vapour.any()
+        )
+
+    def _lay_bounds(self) -> None:
+        """The bounds that stay as they are, and what counts the strokes of hand pumps."""
+        motion, stepper = self.motion, self.stepper
+        ranges = [
+            motion.outlets.quiet_range(tank.part.id, tank.part.settings) for tank in stepper.tanks
+        ]
+        self._low, self._high = np.array(ranges, dtype=float).reshape(-1, 2).T.copy()
+        self._inlets = np.array([inlet.node for inlet in stepper.inlets], dtype=INDEX)
+        checks = [(d.pilot, d.outlet, d.inlet) for d in self._checks]
+        self._check_nodes = np.array(checks, dtype=INDEX).reshape(-1, 3)
+        self._ratios = np.array([d.ratio for d in self._checks], dtype=float)
+        pumps = stepper.hand_pumps
+        handles = [(p.ports["outlet"], p.ports["inlet"]) for p in pumps]
+        self._handles = np.array(handles, dtype=INDEX).reshape(-1, 2)
+        self._stiff_at = np.array([stiff_at(p.settings) for p in pumps], dtype=float)
+        rows = [stepper.network.row(p.branches["delivery"]) for p in pumps]
+        self._stroke_rows = np.array(rows, dtype=INDEX)
+        self._displacements = np.array([p.settings["displacement"] for p in pumps], dtype=float)
+
+    def _bounds(self) -> tuple[Any, ...]:
+        motion = self.motion
+        balls = [s.inlets[::-1] if s.position == 1 else s.inlets for s in self._shuttles]
+        stiff = [motion.crossings.stiff.get(p.id, False) for p in self.stepper.hand_pumps]
+        left = [
+            all(motion.locks.has_left(lock.owner, lock.end) for lock in mover.locks)
+            for mover in self.stepper.movers
+        ]
+        return tuple(
+            Bounds(
+                self._low, self._high, self._inlets, self._check_nodes, self._ratios,
+                np.array([check.open for check in self._checks], dtype=bool),
+                np.array(balls, dtype=INDEX).reshape(-1, 2), self._handles, self._stiff_at,
+                np.array(stiff, dtype=bool), np.array(left, dtype=bool),
+            )
+        )  # fmt: skip
+
+    def _course(self, extension: Array) -> Course:
+        motion, stepper = self.motion, self.stepper
+        turns = [motion.turns[mover.part.id] for mover in stepper.movers]
+        return Course(
+            extension,
+            np.array([motion.moving[tank.part.id]["volume"] for tank in stepper.tanks], dtype=float),
+            np.array([motion.strokes[pump.id] for pump in stepper.hand_pumps], dtype=float),
+            self._stroke_rows,
+            self._displacements,
+            np.array([turn.place for turn in turns], dtype=float),
+            np.array([turn.time for turn in turns], dtype=float),
+            np.array([turn.direction for turn in turns], dtype=float),
+        )
+
+    def _move(self, course: Course, times: Array) -> None:
+        """Take over where members, levels and strokes have got to."""
+        motion, stepper = self.motion, self.stepper
+        turns = zip(course.place.tolist(), course.since.tolist(), strict=True)
+        members = zip(stepper.movers, course.extension.tolist(), turns, strict=True)
+        for mover, x, (place, since) in members:
+            motion.moving[mover.part.id]["extension"] = mover.part.state["extension"] = x
+            turn = motion.turns[mover.part.id]
+            turn.place, turn.time = place, since
+        for tank, volume in zip(stepper.tanks, course.volume.tolist(), strict=True):
+            motion.moving[tank.part.id]["volume"] = tank.part.state["volume"] = volume
+        for pump, strokes in zip(stepper.hand_pumps, course.strokes.tolist(), strict=True):
+            motion.strokes[pump.id] = strokes
+        motion.time = float(times[-1])
+        motion.steps += len(times)
