@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
+from analysis.compiled.levels import level_share
 from analysis.compiled.quiet_steps import NO_WAY, SLACK, TREMBLE
 from analysis.compiled.trials import lets_go_at, share_to
 from analysis.constants import NEAR_EVENT, WITHOUT_LIMIT
@@ -76,8 +77,7 @@ class Crossings:
         for tank, drawn in zip(self.motion.stepper.tanks, outcome.drawn.tolist(), strict=True):
             # what an outlet gives beyond its mouth would be fluid from nowhere
             if drawn or self.motion.outlets.since:
-                share = self._level_share(tank, -drawn, duration)
-                shares.append(share if share < 0.9999 else 1.0)
+                shares.append(self._level_share(tank, -drawn, duration))
         if self.fuses:
             fuses = [self._fuse_share(part, solution, duration) for part in self.fuses]
             shares += [share for share in fuses if share < 0.999]
@@ -96,10 +96,8 @@ class Crossings:
         volume = motion.moving[part.id]["volume"]
         if motion.outlets.is_between(part.id, part.settings, volume, volume + rate * duration):
             return 1.0
-        if rate > 0.0 and volume >= min(tank.brim, part.settings["capacity"]):
-            return 1.0
-        wait = motion.outlets.time_to_change(part.id, part.settings, volume, rate, motion.time)
-        return min(wait / duration, 1.0)
+        levels = motion.outlets.levels([(part.id, part.settings, tank.brim)])
+        return level_share(levels, 0, volume, rate, duration, motion.time)
 
     def _fuse_share(self, part: Part, solution: Solution, duration: float) -> float:
         """When its closing volume has passed: a fuse that closes late has let more through."""

@@ -17,7 +17,7 @@ from analysis.assemble import Assembly, assemble
 from analysis.begin_pressures import Begin, find_begin
 from analysis.blas import one_thread
 from analysis.circuit import Circuit, Component
-from analysis.compiled.quiet_steps import MOST_CUTS, SHORTEST
+from analysis.compiled.quiet_steps import FIRST_STEP, MOST_CUTS, SHORTEST
 from analysis.compiled.step_length import NOT_TRIED, cut_at, shortened
 from analysis.compiled.time_step import Before
 from analysis.constants import ATMOSPHERE, WITHOUT_LIMIT
@@ -37,7 +37,7 @@ from analysis.pulsation import Handles
 from analysis.recording import Event, SignalValue
 from analysis.resolved import resolve_element
 from analysis.signals import Signals, read_signals
-from analysis.step_errors import FIRST_STEP, error_of
+from analysis.step_errors import error_of
 from analysis.stepping import Stepper, vapour_after
 
 _AFTER_LOCK = 5e-6

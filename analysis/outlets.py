@@ -8,15 +8,13 @@ every drop.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from math import inf
+from collections.abc import Iterator, Sequence
+from math import nan
 from typing import Any, NamedTuple
 
-RISE = 0.01
-"""How far the fluid must stand over a mouth again, as a share of the capacity: 1 or 2 mm."""
+import numpy as np
 
-MOMENTS = 1.0
-"""How long [s] an outlet that drew air gives nothing, at least."""
+from analysis.compiled.levels import MOMENTS, RISE, Levels
 
 _MANY = 5
 _SOON = 10.0
@@ -103,13 +101,8 @@ class Outlets:
         """Whether a volume that goes so [m3] comes to no mouth and to no brim, for sure."""
         if self.full or self.since:
             return False
-        low, high = self.quiet_range(identifier, settings)
-        return low < before < high and low < after < high
-
-    def quiet_range(self, identifier: str, settings: dict[str, Any]) -> tuple[float, float]:
-        """The volumes [m3] between which a reservoir that covers its outlets comes to none."""
         known = self._find(identifier, settings)
-        return known.low, known.high
+        return known.low < before < known.high and known.low < after < known.high
 
     def look(
         self, identifier: str, settings: dict[str, Any], volume: float, time: float
@@ -157,31 +150,27 @@ class Outlets:
         """Whether a reservoir now [s] gives fluid and air by turns."""
         return any(self._gulps(identifier, time) for identifier in self.gulps)
 
-    def time_to_change(
-        self, identifier: str, settings: dict[str, Any], volume: float, rate: float, time: float
-    ) -> float:
-        """How long [s] until an outlet is uncovered or covered, or the reservoir is full; infinite
-        if that does not come.
+    def levels(self, tanks: Sequence[tuple[str, dict[str, Any], float]]) -> Levels:
+        """Reservoirs as they now stand, by id, settings and the volume [m3] up to the mouth that a
+        broken line lays open."""
+        rows = [self._mouths(identifier, settings) for identifier, settings, _ in tanks]
+        since = [
+            [self.since.get((identifier, outlet), nan) for outlet, *_ in row]
+            for (identifier, _, _), row in zip(tanks, rows, strict=True)
+        ]
+        return Levels(
+            np.array([[mouth for _, mouth, _, _ in row] for row in rows]).reshape(-1, 2),
+            np.array([[covers for *_, covers in row] for row in rows]).reshape(-1, 2),
+            np.array(since).reshape(-1, 2),
+            np.array([_slack(settings) for _, settings, _ in tanks], dtype=float),
+            np.array([settings["capacity"] for _, settings, _ in tanks], dtype=float),
+            np.array([brim for *_, brim in tanks], dtype=float),
+            np.array([identifier in self.full for identifier, *_ in tanks], dtype=bool),
+        )
 
-        Parameters
-        ----------
-        rate
-            At which the volume changes [m3/s].
-        """
-        room = settings["capacity"] - volume
-        is_filling = rate > 0.0 and room > _slack(settings) and identifier not in self.full
-        wait = room / rate if is_filling else inf
-        for outlet, mouth, slack, covers in self._mouths(identifier, settings):
-            since = self.since.get((identifier, outlet))
-            if since is None:
-                over = volume - mouth
-                if rate < 0.0 and over > slack:
-                    wait = min(wait, over / -rate)
-                continue
-            missing = covers - volume
-            fills = 0.0 if missing <= 0.0 else missing / rate if rate > 0.0 else inf
-            wait = min(wait, max(fills, since + MOMENTS - time))
-        return wait
+    def may_gulp(self) -> bool:
+        """Whether outlets of a reservoir were uncovered often enough for it to draw by turns."""
+        return any(len(times) == _MANY for times in self.gulps.values())
 
     def _mouths(self, identifier: str, settings: dict[str, Any]) -> tuple[_Mouth, ...]:
         return self._find(identifier, settings).mouths

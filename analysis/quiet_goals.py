@@ -128,7 +128,7 @@ class QuietGoals:
         ]
         return Clock(
             time, script.time, script.last_step, self.motion.next_step, until,
-            min(awaited, default=inf), end, may_rest,
+            min(awaited, default=inf), end, may_rest, self.motion.rates() is None,
         )  # fmt: skip
 
     def look(self, script: Script, times: Array, values: Array) -> None:

@@ -96,7 +96,7 @@ class QuietSteps:
         why, times, values, next_step, found, weighed, duration, error, uncut = take_quiet_steps(
             tuple(network.equations), tuple(network.elimination.order),
             network.elimination.products, network.fixed_pressure, self.stepper.parts,
-            tuple(before), self._bounds(), tuple(course), tuple(goals), self._pacing,
+            tuple(before), self._bounds(), self._levels(), tuple(course), tuple(goals), self._pacing,
             tuple(self._goals.clock(script, end, may_rest=may_rest)), min(most, _MOST),
         )  # fmt: skip
         taken = len(times)
@@ -123,8 +123,7 @@ class QuietSteps:
             return False
         motion, outlets = self.motion, self.motion.outlets
         return (
-            motion.rates() is not None
-            and not (motion.limitless or outlets.since or outlets.full or outlets.gulps)
+            not (motion.limitless or outlets.may_gulp())
             and not any(inlet.limit < inf for inlet in self.stepper.inlets)
             and not any(shuttle.position == 0 for shuttle in self._shuttles)
             and all(mover.part.id in motion.turns for mover in self.stepper.movers)
@@ -134,10 +133,8 @@ class QuietSteps:
     def _lay_bounds(self) -> None:
         """The bounds that stay as they are, and what counts the strokes of hand pumps."""
         motion, stepper = self.motion, self.stepper
-        ranges = [
-            motion.outlets.quiet_range(tank.part.id, tank.part.settings) for tank in stepper.tanks
-        ]
-        self._low, self._high = np.array(ranges, dtype=float).reshape(-1, 2).T.copy()
+        self._tanks = [(tank.part.id, tank.part.settings, tank.brim) for tank in stepper.tanks]
+        self._full: frozenset[str] | None = None
         self._inlets = np.array([inlet.node for inlet in stepper.inlets], dtype=INDEX)
         checks = [(d.pilot, d.outlet, d.inlet) for d in self._checks]
         self._check_nodes = np.array(checks, dtype=INDEX).reshape(-1, 3)
@@ -160,12 +157,20 @@ class QuietSteps:
         ]
         return tuple(
             Bounds(
-                self._low, self._high, self._inlets, self._check_nodes, self._ratios,
+                self._inlets, self._check_nodes, self._ratios,
                 np.array([check.open for check in self._checks], dtype=bool),
                 np.array(balls, dtype=INDEX).reshape(-1, 2), self._handles, self._stiff_at,
                 np.array(stiff, dtype=bool), np.array(left, dtype=bool),
             )
         )  # fmt: skip
+
+    def _levels(self) -> tuple[Any, ...]:
+        """The outlets: the network is made anew when one is covered or uncovered."""
+        outlets = self.motion.outlets
+        if self._full != outlets.full:
+            self._full = frozenset(outlets.full)
+            self._kept_levels = tuple(outlets.levels(self._tanks))
+        return self._kept_levels
 
     def _course(self, extension: Array) -> Course:
         motion, stepper = self.motion, self.stepper

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analysis.compiled.quiet_steps import FIRST_STEP
 from analysis.newton import Outcome
 
 if TYPE_CHECKING:
     from analysis.motion import Motion
 
-FIRST_STEP = 1e-3
-"""The first step [s] after which nothing is foretold yet: after levers and events."""
 _ROUGHLY = 10.0
 """Times the tolerance that holds while fluid and air are drawn by turns."""
 

@@ -16,6 +16,7 @@ import numpy as np
 from analysis.compiled import compiled
 from analysis.compiled.elimination import Order
 from analysis.compiled.equations import Array, Equations, Flags, Index
+from analysis.compiled.levels import Levels, level_share, stays
 from analysis.compiled.newton import MOST_STEPS
 from analysis.compiled.resting import is_still
 from analysis.compiled.step_length import NOT_TRIED, cut_at, shortened
@@ -38,6 +39,8 @@ NO_WAY = 1e-9
 """Share of the travel that is no movement."""
 TREMBLE = 0.005
 """Share of the travel below which a change of direction is no event."""
+FIRST_STEP = 1e-3
+"""The first step [s] after which nothing is foretold yet: after levers and events."""
 LEAST_WAIT = 1e-3
 """Shortest way [s] a motion is asked to go on to a signal that is about to arrive."""
 
@@ -60,15 +63,13 @@ class Pacing(NamedTuple):
 class Bounds(NamedTuple):
     """Within what nothing happens.
 
-    Reservoirs: the volumes [m3] between which no outlet is near. `inlets` are the nodes that
+    `inlets` are the nodes that
     pumps draw from. Pilot-operated checks: their nodes (pilot, outlet, inlet), ratio, and whether
     they are open. Shuttles: the nodes of the inlet that is shut and of the other one. Hand pumps:
     the nodes of outlet and inlet, the difference [Pa] at which the handle is stiff, and whether it
     is. Members: whether they have left the stops of their locks.
     """
 
-    low: Array
-    high: Array
     inlets: Index
     checks: Index
     ratio: Array
@@ -127,7 +128,7 @@ class Goals(NamedTuple):
 class Clock(NamedTuple):
     """When it is [s], when the last look was and how long it was since the one before; the length
     of the next step, up to when to go on, when at the latest to look, the end of the run, and
-    whether that it is at rest would be of account."""
+    whether that it is at rest would be of account. Before a first step nothing is foretold."""
 
     time: float
     looked: float
@@ -137,13 +138,14 @@ class Clock(NamedTuple):
     look_at: float
     end: float
     may_rest: bool
+    is_first: bool
 
 
 @compiled
 def take_quiet_steps(
     equations: tuple[Any, ...], order: tuple[Any, ...], products: Array, fixed: Array,
     parts: tuple[Any, ...], standing: tuple[Any, ...], bounds: tuple[Any, ...],
-    course: tuple[Any, ...], goals: tuple[Any, ...], pacing: tuple[Any, ...],
+    tanks: tuple[Any, ...], course: tuple[Any, ...], goals: tuple[Any, ...], pacing: tuple[Any, ...],
     clock: tuple[Any, ...], most: int,
 ) -> tuple[Any, ...]:  # fmt: skip
     """Go on until something happens, or is to be looked at.
@@ -162,6 +164,7 @@ def take_quiet_steps(
     """
     eq, elimination, machine = Equations(*equations), Order(*order), machine_of(parts)
     before, bound, going = Before(*standing), Bounds(*bounds), Course(*course)
+    levels = Levels(*tanks)
     goal, pace, now = Goals(*goals), Pacing(*pacing), Clock(*clock)
     allowed = (pace.pressure, pace.travel)
     nothing = before.pressure
@@ -171,7 +174,7 @@ def take_quiet_steps(
     )  # fmt: skip
     times, values = np.empty(most), np.empty((most, len(goal.kind)))
     time, looked, since, next_step = now.time, now.looked, now.since, now.next_step
-    taken, why, length, error, uncut = 0, LOOK, 0.0, 0.0, 0.0
+    taken, why, length, error, uncut, is_first = 0, LOOK, 0.0, 0.0, 0.0, now.is_first
     while taken < most:
         longest = _next_stop(goal, now.until, looked, since) - time
         if longest <= 1e-9:
@@ -179,15 +182,19 @@ def take_quiet_steps(
         wished = min(next_step, pace.longest)
         wished = shortened(machine.members, going.extension, before.velocity, wished, pace.way)
         is_good, trial, weighed, duration = _try(
-            eq, elimination, products, fixed, machine, before, bound, going, pace, allowed,
-            min(wished, longest),
+            eq, elimination, products, fixed, machine, before, bound, levels, going, pace, allowed,
+            min(wished, longest), is_first, time,
         )  # fmt: skip
         if not is_good:
             why = BY_HAND
             break
         uncut = wished if duration == longest and longest < wished and pace.to_arrivals else 0.0
-        found, outcome, length, error = trial, weighed, duration, weighed[0]
-        if not _is_quiet(machine, bound, going, trial[0], weighed, duration):
+        found, outcome, length = trial, weighed, duration
+        error = _error(weighed, is_first, duration)
+        if not (
+            _is_quiet(machine, bound, going, trial[0], weighed, duration)
+            and _keep_their_levels(levels, going, weighed[5], duration, time)
+        ):
             why = TRIED
             break
         time += duration
@@ -201,7 +208,7 @@ def take_quiet_steps(
         is_news = _read(goal, trial[0], going.extension)
         times[taken] = time
         values[taken] = goal.value
-        taken += 1
+        taken, is_first = taken + 1, False
         if is_news or time + 1e-9 >= now.look_at:
             break
         if now.may_rest and is_still(
@@ -232,10 +239,11 @@ def _next_stop(goal: Goals, until: float, time: float, last_step: float) -> floa
 @compiled
 def _try(
     eq: Equations, order: Order, products: Array, fixed: Array, machine: Machine, before: Before,
-    bound: Bounds, going: Course, pace: Pacing, allowed: tuple[float, float], duration: float,
+    bound: Bounds, levels: Levels, going: Course, pace: Pacing, allowed: tuple[float, float],
+    duration: float, is_first: bool, time: float,
 ) -> tuple[bool, Any, Any, float]:  # fmt: skip
     """A step that is accurate and ends at the first event, and its length; whether it is one that
-    can be solved and weighed here, and takes no reservoir to an outlet."""
+    can be solved and weighed here."""
     cuts, tried = 0, NOT_TRIED
     while True:
         found = solve_step(
@@ -249,17 +257,27 @@ def _try(
             is_good = are_open_enough(
                 eq.turbulent, machine.throttles, pressure, found[1], flows, THROTTLE_TOLERANCE
             )
-        if is_good and outcome[0] > 1.0 and duration > 10.0 * SHORTEST:
-            duration *= max(0.2, 0.8 / outcome[0] ** 0.5)
+        error = _error(outcome, is_first, duration)
+        if is_good and error > 1.0 and duration > 10.0 * SHORTEST:
+            duration *= max(0.2, 0.8 / error**0.5)
             continue
         if is_good:
-            is_good = outcome[7] < WITHOUT_LIMIT and _are_between(bound, going, outcome[5], duration)
-        share = outcome[1]
+            is_good = outcome[7] < WITHOUT_LIMIT
+        share = min(outcome[1], _least_share(levels, going, outcome[5], duration, time))
         if is_good and share < 1.0 and duration * share > SHORTEST and cuts < MOST_CUTS:
             trial = (duration, max(share, 0.02) * duration)
             duration, tried, cuts = cut_at(trial, tried), trial, cuts + 1
             continue
         return is_good, found, outcome, duration
+
+
+@compiled
+def _error(outcome: Any, is_first: bool, duration: float) -> float:
+    """How far a step is from what the last one foretold, as `analysis.step_errors.error_of`."""
+    if is_first:
+        return 0.0 if duration <= FIRST_STEP else 4.0
+    error: float = outcome[0]
+    return error
 
 
 @compiled
@@ -272,11 +290,28 @@ def _is_fed(bound: Bounds, pressure: Array) -> bool:
 
 
 @compiled
-def _are_between(bound: Bounds, going: Course, drawn: Array, duration: float) -> bool:
-    """Whether no reservoir comes near an outlet, or its brim."""
+def _least_share(
+    levels: Levels, going: Course, drawn: Array, duration: float, time: float
+) -> float:
+    """The share of a step after which the first level gets to a mouth; 1 if none does."""
+    least = 1.0
     for k in range(len(drawn)):
-        after = going.volume[k] + (-drawn[k]) * duration
-        if not bound.low[k] < after < bound.high[k]:
+        share = level_share(levels, k, going.volume[k], -drawn[k], duration, time)
+        least = min(least, share)
+    return least
+
+
+@compiled
+def _keep_their_levels(
+    levels: Levels, going: Course, drawn: Array, duration: float, time: float
+) -> bool:
+    """Whether no outlet is uncovered or covered by a step, no air drawn and nothing spilt."""
+    for k in range(len(drawn)):
+        volume, capacity = going.volume[k], levels.capacity[k]
+        left = volume - drawn[k] * duration
+        if drawn[k] != 0.0 and not 0.0 <= left <= min(levels.brim[k], max(capacity, volume)):
+            return False
+        if not stays(levels, k, left, time + duration):
             return False
     return True
 
