@@ -219,7 +219,7 @@ class Motion:
         self.handles = Handles(self)
         network = self.assembly.network
         self.pressure, self.vapour = at_nodes(self.assembly, self._port_pressure, self._port_vapour)
-        self._is_any_vapour = bool(self.vapour.any())
+        self.is_any_vapour = bool(self.vapour.any())
         for mover in self.stepper.movers:
             extension = self.moving[mover.part.id]["extension"]
             for lock in mover.locks:
@@ -436,10 +436,10 @@ class Motion:
         add_up(self, solution, outcome, duration)
         if self.handles.pumps:
             self.handles.move(solution, duration)
-        if self._is_any_vapour or outcome.lowest < -ATMOSPHERE:
+        if self.is_any_vapour or outcome.lowest < -ATMOSPHERE:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
             self.vapour[network.is_fixed] = 0.0
-            self._is_any_vapour = bool(self.vapour.any())
+            self.is_any_vapour = bool(self.vapour.any())
         self.time += duration
         self.steps += 1
         ahead = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from math import inf, nan
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -72,14 +72,24 @@ class QuietGoals:
         self._number = {name: number for number, name in enumerate(signals)}
         columns = zip(*signals.values(), strict=True) if signals else ((),) * len(_Signal._fields)
         self._signals = [np.array(c, dtype=t) for c, t in zip(columns, _TYPES, strict=True)]
+        self._waits: tuple[Any, ...] = ()
 
-    def goals(self, script: Script) -> Goals:
+    def find(self, script: Script) -> tuple[Any, ...]:
         """The signals as they were last looked at, and what the script now waits for."""
-        now, before = ([_number(s.get(n)) for n in self._names] for s in (script.now, script.before))
-        rows = list(self._goals(script))
-        columns = zip(*rows, strict=True) if rows else ((),) * len(_Goal._fields)
-        goals = [np.array(c, dtype=t) for c, t in zip(columns, _GOAL_TYPES, strict=True)]
-        return Goals(*self._signals, np.array(now), np.array(before), *goals)
+        now, before = script.now.get, script.before.get
+        value = np.array([_number(now(name)) for name in self._names])
+        old = np.array([_number(before(name)) for name in self._names])
+        open_ones = [
+            (e.holds, e.is_of_strength and (e.strength or 0.0) < e.enough)
+            for e in script.plan.expectations
+        ]
+        waits = len(script.waiting), script.due is None, open_ones
+        if waits != self._waits:
+            self._waits = waits
+            rows = list(self._goals(script))
+            columns = zip(*rows, strict=True) if rows else ((),) * len(_Goal._fields)
+            self._kept = [np.array(c, dtype=t) for c, t in zip(columns, _GOAL_TYPES, strict=True)]
+        return tuple(Goals(*self._signals, value, old, *self._kept))
 
     def _goals(self, script: Script) -> Iterator[_Goal]:
         for expectation in script.plan.expectations:
@@ -144,11 +154,11 @@ class QuietGoals:
             number = self._number.get(expectation.condition.signal)
             is_in_time = expectation.by is None or times[-1] <= expectation.by + 1e-9
             if expectation.is_of_strength and is_in_time and number is not None:
-                least = expectation.by is None
-                expectation.weigh(float(values[:, number].min() if least else values[:, number].max()))
+                column = values[:, number]
+                expectation.weigh(float(column.min() if expectation.by is None else column.max()))
         if len(times) > 1:
-            script.now, script.time = self._named(script, values[-2]), float(times[-2])
-        script.look(float(times[-1]), self._named(script, values[-1]))
+            script.pass_by(float(times[-2]), self._named(script, values[-2]))
+        script.pass_by(float(times[-1]), self._named(script, values[-1]))
 
     def _named(self, script: Script, values: Array) -> dict[str, float | str | bool | None]:
         return {**script.now, **dict(zip(self._names, values.tolist(), strict=True))}

@@ -18,7 +18,6 @@ from analysis.compiled.quiet_steps import (
     BY_HAND,
     TRIED,
     Bounds,
-    Course,
     take_quiet_steps,
 )
 from analysis.devices import PilotCheck, Shuttle
@@ -67,6 +66,7 @@ class QuietSteps:
             pace.to_arrivals,
         )  # fmt: skip
         switches = self.stepper.switches
+        self._members = [mover.part.id for mover in self.stepper.movers]
         self._checks = [device for device in switches if isinstance(device, PilotCheck)]
         shuttles = [device for device in switches if isinstance(device, Shuttle)]
         self._shuttles = [shuttle for shuttle in shuttles if not shuttle.stuck]
@@ -91,12 +91,12 @@ class QuietSteps:
         if not (self._is_possible and self._may_go()):
             return False
         motion, network = self.motion, self.stepper.network
-        before, goals = motion.before(), self._goals.goals(script)
-        course = self._course(before.extension)
+        before, tallies = motion.before(), self._tallies()
         why, times, values, next_step, found, weighed, duration, error, uncut = take_quiet_steps(
             tuple(network.equations), tuple(network.elimination.order),
             network.elimination.products, network.fixed_pressure, self.stepper.parts,
-            tuple(before), self._bounds(), self._levels(), tuple(course), tuple(goals), self._pacing,
+            tuple(before), self._find_bounds(), self._levels(), tallies, self._goals.find(script),
+            self._pacing,
             tuple(self._goals.clock(script, end, may_rest=may_rest)), min(most, _MOST),
         )  # fmt: skip
         taken = len(times)
@@ -107,7 +107,7 @@ class QuietSteps:
         self._in_vain = 0
         solution, outcome = solution_of(network, found), Outcome(*weighed)
         if taken:
-            self._move(course, times)
+            self._move(before.extension, tallies, times)
         if why == TRIED:
             self._goals.look(script, times, values)
             motion.take_step(solution, outcome, duration, error, uncut)
@@ -121,48 +121,56 @@ class QuietSteps:
         if self._wait:
             self._wait -= 1
             return False
-        motion, outlets = self.motion, self.motion.outlets
+        motion = self.motion
         return (
-            not (motion.limitless or outlets.may_gulp())
-            and not any(inlet.limit < inf for inlet in self.stepper.inlets)
-            and not any(shuttle.position == 0 for shuttle in self._shuttles)
-            and all(mover.part.id in motion.turns for mover in self.stepper.movers)
-            and not motion.vapour.any()
+            not (motion.limitless or motion.outlets.may_gulp() or motion.is_any_vapour)
+            and not any([inlet.limit < inf for inlet in self.stepper.inlets])
+            and not any([shuttle.position == 0 for shuttle in self._shuttles])
+            and all(map(motion.turns.__contains__, self._members))
         )
 
     def _lay_bounds(self) -> None:
-        """The bounds that stay as they are, and what counts the strokes of hand pumps."""
-        motion, stepper = self.motion, self.stepper
-        self._tanks = [(tank.part.id, tank.part.settings, tank.brim) for tank in stepper.tanks]
-        self._full: frozenset[str] | None = None
+        """The bounds that stay as they are, and what hand pumps give."""
+        stepper, pumps = self.stepper, self.stepper.hand_pumps
         self._inlets = np.array([inlet.node for inlet in stepper.inlets], dtype=INDEX)
         checks = [(d.pilot, d.outlet, d.inlet) for d in self._checks]
         self._check_nodes = np.array(checks, dtype=INDEX).reshape(-1, 3)
         self._ratios = np.array([d.ratio for d in self._checks], dtype=float)
-        pumps = stepper.hand_pumps
         handles = [(p.ports["outlet"], p.ports["inlet"]) for p in pumps]
         self._handles = np.array(handles, dtype=INDEX).reshape(-1, 2)
         self._stiff_at = np.array([stiff_at(p.settings) for p in pumps], dtype=float)
         rows = [stepper.network.row(p.branches["delivery"]) for p in pumps]
-        self._stroke_rows = np.array(rows, dtype=INDEX)
-        self._displacements = np.array([p.settings["displacement"] for p in pumps], dtype=float)
+        displacements = np.array([p.settings["displacement"] for p in pumps], dtype=float)
+        self._strokes = np.array(rows, dtype=INDEX), displacements
+        self._tanks = [(tank.part.id, tank.part.settings, tank.brim) for tank in stepper.tanks]
+        self._full: frozenset[str] | None = None
+        self._left: set[tuple[str, str]] | None = None
+        self._stands: list[Any] = []
 
-    def _bounds(self) -> tuple[Any, ...]:
-        motion = self.motion
+    def _find_bounds(self) -> tuple[Any, ...]:
+        """The bounds as valves and handles now stand; the same as before while they do."""
+        stands: list[Any] = [check.open for check in self._checks]
+        stands += [shuttle.position for shuttle in self._shuttles]
+        stands += [self.motion.crossings.stiff.get(p.id, False) for p in self.stepper.hand_pumps]
+        if stands == self._stands and self._left == self.motion.locks.left:
+            return self._bounds
+        self._stands, self._left = stands, set(self.motion.locks.left)
+        shut, feeding = len(self._checks), len(self._checks) + len(self._shuttles)
         balls = [s.inlets[::-1] if s.position == 1 else s.inlets for s in self._shuttles]
-        stiff = [motion.crossings.stiff.get(p.id, False) for p in self.stepper.hand_pumps]
         left = [
-            all(motion.locks.has_left(lock.owner, lock.end) for lock in mover.locks)
+            all((lock.owner, lock.end) in self._left for lock in mover.locks)
             for mover in self.stepper.movers
         ]
-        return tuple(
+        self._bounds = tuple(
             Bounds(
                 self._inlets, self._check_nodes, self._ratios,
-                np.array([check.open for check in self._checks], dtype=bool),
+                np.array(stands[:shut], dtype=bool),
                 np.array(balls, dtype=INDEX).reshape(-1, 2), self._handles, self._stiff_at,
-                np.array(stiff, dtype=bool), np.array(left, dtype=bool),
+                np.array(stands[feeding:], dtype=bool), *self._strokes,
+                np.array(left, dtype=bool),
             )
         )  # fmt: skip
+        return self._bounds
 
     def _levels(self) -> tuple[Any, ...]:
         """The outlets: the network is made anew when one is covered or uncovered."""
@@ -172,32 +180,32 @@ class QuietSteps:
             self._kept_levels = tuple(outlets.levels(self._tanks))
         return self._kept_levels
 
-    def _course(self, extension: Array) -> Course:
-        motion, stepper = self.motion, self.stepper
-        turns = [motion.turns[mover.part.id] for mover in stepper.movers]
-        return Course(
-            extension,
-            np.array([motion.moving[tank.part.id]["volume"] for tank in stepper.tanks], dtype=float),
-            np.array([motion.strokes[pump.id] for pump in stepper.hand_pumps], dtype=float),
-            self._stroke_rows,
-            self._displacements,
-            np.array([turn.place for turn in turns], dtype=float),
-            np.array([turn.time for turn in turns], dtype=float),
-            np.array([turn.direction for turn in turns], dtype=float),
+    def _tallies(self) -> Array:
+        """What goes on from step to step, as `analysis.compiled.quiet_steps.Course` has it."""
+        motion = self.motion
+        turns = [motion.turns[identifier] for identifier in self._members]
+        return np.array(
+            [turn.place for turn in turns]
+            + [turn.time for turn in turns]
+            + [float(turn.direction) for turn in turns]
+            + [motion.moving[identifier]["volume"] for identifier, _, _ in self._tanks]
+            + [motion.strokes[pump.id] for pump in self.stepper.hand_pumps],
+            dtype=float,
         )
 
-    def _move(self, course: Course, times: Array) -> None:
+    def _move(self, extension: Array, tallies: Array, times: Array) -> None:
         """Take over where members, levels and strokes have got to."""
-        motion, stepper = self.motion, self.stepper
-        turns = zip(course.place.tolist(), course.since.tolist(), strict=True)
-        members = zip(stepper.movers, course.extension.tolist(), turns, strict=True)
-        for mover, x, (place, since) in members:
+        motion, stepper, told = self.motion, self.stepper, tallies.tolist()
+        count = len(stepper.movers)
+        for number, (mover, x) in enumerate(zip(stepper.movers, extension.tolist(), strict=True)):
             motion.moving[mover.part.id]["extension"] = mover.part.state["extension"] = x
             turn = motion.turns[mover.part.id]
-            turn.place, turn.time = place, since
-        for tank, volume in zip(stepper.tanks, course.volume.tolist(), strict=True):
+            turn.place, turn.time = told[number], told[count + number]
+        for tank, volume in zip(stepper.tanks, told[3 * count :], strict=False):
             motion.moving[tank.part.id]["volume"] = tank.part.state["volume"] = volume
-        for pump, strokes in zip(stepper.hand_pumps, course.strokes.tolist(), strict=True):
+        for pump, strokes in zip(
+            stepper.hand_pumps, told[3 * count + len(stepper.tanks) :], strict=True
+        ):
             motion.strokes[pump.id] = strokes
         motion.time = float(times[-1])
         motion.steps += len(times)

@@ -72,10 +72,15 @@ class Script:
 
     def look(self, time: float, signals: Signals) -> None:
         """Take in the signals [SI] at a time [s] not before the last look."""
-        before_time, self.before = self.time, self.now
-        self.now, self.time, self.last_step = signals, time, time - before_time
+        before_time = self.time
+        self.pass_by(time, signals)
         for expectation in self.plan.expectations:
             expectation.look(time, signals, before_time, self.before)
+
+    def pass_by(self, time: float, signals: Signals) -> None:
+        """Take in signals [SI] that do not change what the expectations have seen."""
+        self.before, self.last_step = self.now, time - self.time
+        self.now, self.time = signals, time
 
     def next_arrival(self, end: float) -> float:
         """The time [s] up to `end` at which an expectation is about to be met, as it looks now.

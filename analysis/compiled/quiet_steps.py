@@ -61,13 +61,14 @@ class Pacing(NamedTuple):
 
 
 class Bounds(NamedTuple):
-    """Within what nothing happens.
+    """Within what nothing happens, and what hand pumps give.
 
     `inlets` are the nodes that
     pumps draw from. Pilot-operated checks: their nodes (pilot, outlet, inlet), ratio, and whether
     they are open. Shuttles: the nodes of the inlet that is shut and of the other one. Hand pumps:
     the nodes of outlet and inlet, the difference [Pa] at which the handle is stiff, and whether it
-    is. Members: whether they have left the stops of their locks.
+    is; their rows among all branches, and what they give with a stroke [m3]. Members: whether they
+    have left the stops of their locks.
     """
 
     inlets: Index
@@ -78,25 +79,24 @@ class Bounds(NamedTuple):
     handles: Index
     stiff_at: Array
     stiff: Flags
+    stroke_row: Index
+    displacement: Array
     left: Flags
 
 
 class Course(NamedTuple):
     """What goes on from step to step, and is changed in place.
 
-    Extension of the members [m or rad], volume in the reservoirs [m3], strokes of the hand pumps;
-    the rows of these among all branches, and what they give with a stroke [m3]; where [m or rad]
-    and when [s] each member was last seen to turn or to stand, and its direction since.
+    Extension of the members [m or rad]; where [m or rad] and when [s] each was last seen to turn
+    or to stand, and its direction since; volume in the reservoirs [m3], strokes of the hand pumps.
     """
 
     extension: Array
-    volume: Array
-    strokes: Array
-    stroke_row: Index
-    displacement: Array
     place: Array
     since: Array
     direction: Array
+    volume: Array
+    strokes: Array
 
 
 class Goals(NamedTuple):
@@ -145,14 +145,15 @@ class Clock(NamedTuple):
 def take_quiet_steps(
     equations: tuple[Any, ...], order: tuple[Any, ...], products: Array, fixed: Array,
     parts: tuple[Any, ...], standing: tuple[Any, ...], bounds: tuple[Any, ...],
-    tanks: tuple[Any, ...], course: tuple[Any, ...], goals: tuple[Any, ...], pacing: tuple[Any, ...],
+    tanks: tuple[Any, ...], tallies: Array, goals: tuple[Any, ...], pacing: tuple[Any, ...],
     clock: tuple[Any, ...], most: int,
 ) -> tuple[Any, ...]:  # fmt: skip
     """Go on until something happens, or is to be looked at.
 
     The tuples are those of the same names, without names (such are handed over faster);
-    `equations`, `order`, `parts` and `standing` as for `analysis.compiled.trials.try_step`. Not
-    more than `most` steps are taken.
+    `equations`, `order`, `parts` and `standing` as for `analysis.compiled.trials.try_step`. The
+    extension in `standing` and what else goes on (`tallies`, see `Course`) are changed in place.
+    Not more than `most` steps are taken.
 
     Returns
     -------
@@ -163,8 +164,8 @@ def take_quiet_steps(
         length, its error, and how long it would be if no look cut it short.
     """
     eq, elimination, machine = Equations(*equations), Order(*order), machine_of(parts)
-    before, bound, going = Before(*standing), Bounds(*bounds), Course(*course)
-    levels = Levels(*tanks)
+    before, bound, levels = Before(*standing), Bounds(*bounds), Levels(*tanks)
+    going = _course(before.extension, tallies, len(levels.slack))
     goal, pace, now = Goals(*goals), Pacing(*pacing), Clock(*clock)
     allowed = (pace.pressure, pace.travel)
     nothing = before.pressure
@@ -199,7 +200,7 @@ def take_quiet_steps(
             break
         time += duration
         looked, since = time, time - looked
-        _go(machine, going, trial[2], weighed, duration, time)
+        _go(machine, bound, going, trial[2], weighed, duration, time)
         next_step = duration * min(pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
         next_step = max(next_step, uncut)
         before = Before(
@@ -216,6 +217,17 @@ def take_quiet_steps(
         ):
             break
     return why, times[:taken], values[:taken], next_step, found, outcome, length, error, uncut
+
+
+@compiled
+def _course(extension: Array, tallies: Array, tanks: int) -> Course:
+    """What goes on, all but the extension one after another in `tallies`."""
+    n = len(extension)
+    strokes = 3 * n + tanks
+    return Course(
+        extension, tallies[:n], tallies[n : 2 * n], tallies[2 * n : 3 * n],
+        tallies[3 * n : strokes], tallies[strokes:],
+    )  # fmt: skip
 
 
 @compiled
@@ -362,8 +374,9 @@ def _goes_on(
 
 @compiled
 def _go(
-    machine: Machine, going: Course, flows: Array, outcome: Any, duration: float, time: float
-) -> None:
+    machine: Machine, bound: Bounds, going: Course, flows: Array, outcome: Any, duration: float,
+    time: float,
+) -> None:  # fmt: skip
     """Move members, levels and strokes on by a quiet step [s] that ends at a time [s]."""
     velocity, drawn = outcome[3], outcome[5]
     for k in range(len(velocity)):
@@ -382,7 +395,7 @@ def _go(
         if drawn[k] != 0.0:
             going.volume[k] -= drawn[k] * duration
     for k in range(len(going.strokes)):
-        going.strokes[k] += flows[going.stroke_row[k]] * duration / going.displacement[k]
+        going.strokes[k] += flows[bound.stroke_row[k]] * duration / bound.displacement[k]
 
 
 @compiled
