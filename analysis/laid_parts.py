@@ -1,8 +1,9 @@
 """The parts of a circuit in its network, as their laws lay them.
 
 What a part lays hangs on its values, its nodes and what was laid before it. Runs of
-neighbouring parts of which none moves or fills are kept: from one network to the next, while
-levers are moved, parts fail and settings are edited, nearly all of them are the same.
+neighbouring parts of which none moves or fills are kept, and each that does by itself: from one
+network to the next, while levers are moved, parts fail and settings are edited, nearly all of them
+are the same.
 """
 
 from __future__ import annotations
@@ -26,6 +27,9 @@ _LONGEST = 12
 
 WrittenPart = tuple[str, str, Resolved, str]
 """Id and kind of a part, its values, the position it stands at (empty: it has none)."""
+
+States = tuple[tuple[str, Any], ...]
+"""States over time that replace the written ones, by name."""
 
 
 @dataclass
@@ -81,15 +85,15 @@ def lay_parts(
             position = position_of(circuit, component, moving)
         written = own, component.kind, values, position
         if own in states:
-            _take(run, numbers, net, fluid, parts)
+            _take(run, (), numbers, net, fluid, parts)
+            _take([written], tuple(states[own].items()), numbers, net, fluid, parts)
             run = []
-            parts[own] = _lay(written, states[own], numbers, net, fluid)
             continue
         run.append(written)
         if not place % _LONGEST:
-            _take(run, numbers, net, fluid, parts)
+            _take(run, (), numbers, net, fluid, parts)
             run = []
-    _take(run, numbers, net, fluid, parts)
+    _take(run, (), numbers, net, fluid, parts)
     return parts
 
 
@@ -121,13 +125,18 @@ def _lay(
 
 
 def _take(
-    run: list[WrittenPart], numbers: Numbers, net: Builder, fluid: Liquid, parts: dict[str, Part]
+    run: list[WrittenPart],
+    moving: States,
+    numbers: Numbers,
+    net: Builder,
+    fluid: Liquid,
+    parts: dict[str, Part],
 ) -> None:
-    """Lay a run of parts as it is kept."""
+    """Lay a run of parts as it is kept; one that moves or fills makes a run of its own."""
     if not run:
         return
     before = tuple([len(net.rows[family]) for family in FAMILIES])
-    kept = _lay_run(tuple(run), numbers, fluid, net.dynamic, net.count, before)
+    kept = _lay_run(tuple(run), moving, numbers, fluid, net.dynamic, net.count, before)
     for family, terms, rows in kept.branches:
         net.terms[family] += terms
         net.rows[family] += rows
@@ -138,14 +147,15 @@ def _take(
     net.count = kept.count
     for p in kept.parts:
         parts[p.id] = Part(
-            p.id, p.kind, p.settings, p.state, p.fault, p.written, p.ports, net, fluid,
+            p.id, p.kind, p.settings, dict(p.state) if moving else p.state, p.fault, p.written, p.ports, net, fluid,
             p.taps, p.branches,
         )  # fmt: skip
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=2048)
 def _lay_run(
     run: tuple[WrittenPart, ...],
+    moving: States,
     numbers: Numbers,
     fluid: Liquid,
     dynamic: bool,
@@ -158,7 +168,7 @@ def _lay_run(
     terms: dict[str, list[Any]] = {family: [()] * laid for family, laid in first.items()}
     rows: dict[str, list[Any]] = {family: list(own) for family, own in terms.items()}
     net = _Apart(numbers.nodes, count, terms=terms, rows=rows, dynamic=dynamic)
-    parts = [_lay(written, {}, numbers, net, fluid) for written in run]
+    parts = [_lay(written, dict(moving), numbers, net, fluid) for written in run]
     branches = [
         (family, terms[family][laid:], rows[family][laid:])
         for family, laid in first.items()

@@ -57,14 +57,8 @@ class Tank:
 def tank_of(assembly: Assembly, part: Part) -> Tank:
     """A reservoir of a network."""
     fixed, network = assembly.builder.fixed, assembly.network
-    own = {node for node in part.ports.values() if fixed[node].owner == part.id}
-    rows = sorted({row for node in own for row in network.rows_at(node)})
-    weights = [
-        sum(w for node, w in zip(nodes, shares, strict=True) if node in own)
-        for nodes, shares in zip(
-            network.node[rows].tolist(), network.weight[rows].tolist(), strict=True
-        )
-    ]
+    own = frozenset(node for node in part.ports.values() if fixed[node].owner == part.id)
+    rows, weights = network.drawn_from(own)
     broken = {assembly.node(port) for port in assembly.open_ends}
     levels = [level for outlet, level in mouths(part.settings) if part.ports[outlet] in broken]
     return Tank(part, rows, weights, min(levels, default=inf))

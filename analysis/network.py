@@ -279,6 +279,11 @@ class Network:
         """The rows of the branches that join a node, of other nodes than the atmosphere."""
         return self._structure.rows_at(node)
 
+    def drawn_from(self, nodes: frozenset[int]) -> tuple[list[int], list[float]]:
+        """The rows of the branches that join any of the nodes, and how much of their flow these
+        give."""
+        return self._structure.drawn_from(nodes)
+
     @property
     def elimination(self) -> Elimination:
         """How its linear equations are solved, as it now stands."""

@@ -32,7 +32,9 @@ def prepare() -> None:
     readings(circuit)
     run(circuit, until=0.1)
     far = Expectation("", Condition("cylinder.extension", at_least=10.0), by=0.1)
-    run(circuit, Procedure("", expectations=[far]), signals=[], stop_when_decided=True, roughly=True)
+    run(
+        circuit, Procedure("", expectations=[far]), signals=[], stop_when_decided=True, roughly=True
+    )
     rounded_roots(np.zeros(1))
     share_to(1.0, 0.0, 2.0, 0.1)
     lets_go_at(1.0)

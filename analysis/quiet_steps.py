@@ -144,30 +144,24 @@ class QuietSteps:
         self._strokes = np.array(rows, dtype=INDEX), displacements
         self._tanks = [(tank.part.id, tank.part.settings, tank.brim) for tank in stepper.tanks]
         self._full: frozenset[str] | None = None
-        self._left: set[tuple[str, str]] | None = None
-        self._stands: list[Any] = []
+        self._stands: list[Any] | None = None
 
     def _find_bounds(self) -> tuple[Any, ...]:
         """The bounds as valves and handles now stand; the same as before while they do."""
         stands: list[Any] = [check.open for check in self._checks]
         stands += [shuttle.position for shuttle in self._shuttles]
         stands += [self.motion.crossings.stiff.get(p.id, False) for p in self.stepper.hand_pumps]
-        if stands == self._stands and self._left == self.motion.locks.left:
+        if stands == self._stands:
             return self._bounds
-        self._stands, self._left = stands, set(self.motion.locks.left)
+        self._stands = stands
         shut, feeding = len(self._checks), len(self._checks) + len(self._shuttles)
         balls = [s.inlets[::-1] if s.position == 1 else s.inlets for s in self._shuttles]
-        left = [
-            all((lock.owner, lock.end) in self._left for lock in mover.locks)
-            for mover in self.stepper.movers
-        ]
         self._bounds = tuple(
             Bounds(
                 self._inlets, self._check_nodes, self._ratios,
                 np.array(stands[:shut], dtype=bool),
                 np.array(balls, dtype=INDEX).reshape(-1, 2), self._handles, self._stiff_at,
                 np.array(stands[feeding:], dtype=bool), *self._strokes,
-                np.array(left, dtype=bool),
             )
         )  # fmt: skip
         return self._bounds
@@ -198,9 +192,13 @@ class QuietSteps:
         motion, stepper, told = self.motion, self.stepper, tallies.tolist()
         count = len(stepper.movers)
         for number, (mover, x) in enumerate(zip(stepper.movers, extension.tolist(), strict=True)):
-            motion.moving[mover.part.id]["extension"] = mover.part.state["extension"] = x
-            turn = motion.turns[mover.part.id]
+            state, turn = motion.moving[mover.part.id], motion.turns[mover.part.id]
             turn.place, turn.time = told[number], told[count + number]
+            if x != state["extension"]:
+                # it is off its stops: steps that come to one are not quiet
+                state["extension"] = mover.part.state["extension"] = x
+                for lock in mover.locks:
+                    motion.locks.leave(lock.owner, lock.end)
         for tank, volume in zip(stepper.tanks, told[3 * count :], strict=False):
             motion.moving[tank.part.id]["volume"] = tank.part.state["volume"] = volume
         for pump, strokes in zip(

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 _ROUGHLY = 10.0
 """Times the tolerance that holds while fluid and air are drawn by turns."""
 
+
 def error_of(motion: Motion, outcome: Outcome, duration: float) -> float:
     """How far a step [s] is from what the last one foretold, over the tolerance of the pace."""
     if motion.rates() is None:

@@ -56,11 +56,27 @@ class Structure:
         for shared in (self.node, self.weight, self.flat_nodes, self.index):
             shared.flags.writeable = False
         self._numberings: dict[bytes, Numbering] = {}
+        self._drawn: dict[frozenset[int], tuple[list[int], list[float]]] = {}
 
     def rows_at(self, node: int) -> list[int]:
         """The branches that join a node, in their order; padding counts as node 0."""
         rows, begin = self._by_node
         return rows[begin[node] : begin[node + 1]]
+
+    def drawn_from(self, nodes: frozenset[int]) -> tuple[list[int], list[float]]:
+        """The branches that join any of the nodes, and how much of their flow these give; not to
+        be changed."""
+        found = self._drawn.get(nodes)
+        if found is None:
+            rows = sorted({row for node in nodes for row in self.rows_at(node)})
+            weights = [
+                sum(w for node, w in zip(joined, shares, strict=True) if node in nodes)
+                for joined, shares in zip(
+                    self.node[rows].tolist(), self.weight[rows].tolist(), strict=True
+                )
+            ]
+            found = self._drawn[nodes] = rows, weights
+        return found
 
     @cached_property
     def _by_node(self) -> tuple[list[int], list[int]]:

@@ -29,6 +29,25 @@ _Parameters = ParamSpec("_Parameters")
 _Result = TypeVar("_Result")
 
 
+def _load_numba() -> None:
+    """Load what numba loads when it first compiles, without scipy.
+
+    Where scipy is there, as it is for the tests, numba would take it in for its linear algebra,
+    which is not used here: that takes longer than all else.
+    """
+    hidden = "scipy.linalg" not in sys.modules
+    if hidden:
+        sys.modules["scipy.linalg"] = None  # type: ignore[assignment]
+    try:
+        import numba.np.arraymath  # noqa: F401
+    finally:
+        if hidden:
+            del sys.modules["scipy.linalg"]
+
+
+_load_numba()
+
+
 def _digest() -> str:
     """What the machine code hangs on: these sources and their place, Python, numba, processor."""
     made_by = (sys.version, numba.__version__, get_host_cpu_name(), str(Path(__file__).parent))

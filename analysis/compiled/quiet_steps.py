@@ -63,12 +63,11 @@ class Pacing(NamedTuple):
 class Bounds(NamedTuple):
     """Within what nothing happens, and what hand pumps give.
 
-    `inlets` are the nodes that
-    pumps draw from. Pilot-operated checks: their nodes (pilot, outlet, inlet), ratio, and whether
-    they are open. Shuttles: the nodes of the inlet that is shut and of the other one. Hand pumps:
-    the nodes of outlet and inlet, the difference [Pa] at which the handle is stiff, and whether it
-    is; their rows among all branches, and what they give with a stroke [m3]. Members: whether they
-    have left the stops of their locks.
+    `inlets` are the nodes that pumps draw from. Pilot-operated checks: their nodes (pilot, outlet,
+    inlet), ratio, and whether they are open. Shuttles: the nodes of the inlet that is shut and of
+    the other one. Hand pumps: the nodes of outlet and inlet, the difference [Pa] at which the
+    handle is stiff, and whether it is; their rows among all branches, and what they give with a
+    stroke [m3].
     """
 
     inlets: Index
@@ -81,7 +80,6 @@ class Bounds(NamedTuple):
     stiff: Flags
     stroke_row: Index
     displacement: Array
-    left: Flags
 
 
 class Course(NamedTuple):
@@ -337,7 +335,7 @@ def _is_quiet(
     if stirs or lowest < -ATMOSPHERE or highest > WITHOUT_LIMIT - NEAR_EVENT:
         return False
     for k in range(len(velocity)):
-        if not _goes_on(machine, bound, going, k, velocity[k], duration):
+        if not _goes_on(machine, going, k, velocity[k], duration):
             return False
     for k in range(len(bound.open)):
         across = pressure[bound.checks[k, 1]] - pressure[bound.checks[k, 2]]
@@ -356,9 +354,7 @@ def _is_quiet(
 
 
 @compiled
-def _goes_on(
-    machine: Machine, bound: Bounds, going: Course, k: int, velocity: float, duration: float
-) -> bool:
+def _goes_on(machine: Machine, going: Course, k: int, velocity: float, duration: float) -> bool:
     """Whether the k-th member stands where it was seen, or is on its way as before, off its stops,
     or hardly moves where it stood."""
     x, travel, direction = going.extension[k], machine.members.travel[k], going.direction[k]
@@ -369,7 +365,7 @@ def _goes_on(
     trembles = direction == 0.0 and abs(ahead) <= TREMBLE * travel
     if not trembles and not direction * ahead > 0.0:
         return False
-    return SLACK * travel < x < travel - SLACK * travel and bound.left[k]
+    return SLACK * travel < x < travel - SLACK * travel
 
 
 @compiled
