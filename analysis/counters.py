@@ -1,4 +1,4 @@
-"""What adds up from step to step: reservoir levels, strokes of hand pumps, what passed a fuse."""
+"""What adds up from step to step: fluid in accumulators and reservoirs, and what is counted."""
 
 from __future__ import annotations
 
@@ -11,8 +11,13 @@ if TYPE_CHECKING:
 
 
 def add_up(motion: Motion, solution: Solution, outcome: Outcome, duration: float) -> None:
-    """Reservoir levels by what their ports gave and took over a step [s], and the counters."""
+    """Fluid by what ports gave and took over a step [s], and the counters."""
     network = motion.assembly.network
+    for charge in motion.stepper.charges:
+        state = motion.moving[charge.part.id]
+        gained = float(solution.q[network.slices["gas"].start + charge.row]) * duration
+        state["fluid_volume"] = max(state["fluid_volume"] + gained, 0)
+        charge.part.state["fluid_volume"] = state["fluid_volume"]
     for tank, drawn in zip(motion.stepper.tanks, outcome.drawn.tolist(), strict=True):
         if not drawn:
             continue

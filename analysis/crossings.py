@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
+from analysis.compiled.bounds import NO_WAY, SLACK, TREMBLE
 from analysis.compiled.levels import level_share
-from analysis.compiled.quiet_steps import NO_WAY, SLACK, TREMBLE
 from analysis.compiled.trials import lets_go_at, share_to
 from analysis.constants import NEAR_EVENT, WITHOUT_LIMIT
 from analysis.devices import PilotCheck, Shuttle, Unloading

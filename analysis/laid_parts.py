@@ -146,8 +146,9 @@ def _take(
     net.devices += map(copy, kept.devices)
     net.count = kept.count
     for p in kept.parts:
+        state = dict(p.state) if moving else p.state
         parts[p.id] = Part(
-            p.id, p.kind, p.settings, dict(p.state) if moving else p.state, p.fault, p.written, p.ports, net, fluid,
+            p.id, p.kind, p.settings, state, p.fault, p.written, p.ports, net, fluid,
             p.taps, p.branches,
         )  # fmt: skip
 

@@ -419,26 +419,18 @@ class Motion:
         self._is_behind, self._trend, self._duration = True, outcome, next_step
 
     def _accept(self, solution: Solution, outcome: Outcome, duration: float, error: float) -> None:
-        network = self.assembly.network
         for mover, v in zip(self.stepper.movers, outcome.velocity.tolist(), strict=True):
             if not v:
                 continue
             state = self.moving[mover.part.id]
             state["extension"] = min(max(state["extension"] + v * duration, 0.0), mover.travel)
             mover.part.state["extension"] = state["extension"]
-        for charge in self.stepper.charges:
-            row = network.slices["gas"].start + charge.row
-            state = self.moving[charge.part.id]
-            state["fluid_volume"] = max(
-                state["fluid_volume"] + float(solution.q[row]) * duration, 0
-            )
-            charge.part.state["fluid_volume"] = state["fluid_volume"]
         add_up(self, solution, outcome, duration)
         if self.handles.pumps:
             self.handles.move(solution, duration)
         if self.is_any_vapour or outcome.lowest < -ATMOSPHERE:
             self.vapour = vapour_after(self.vapour, solution.pressure, duration)
-            self.vapour[network.is_fixed] = 0.0
+            self.vapour[self.assembly.network.is_fixed] = 0.0
             self.is_any_vapour = bool(self.vapour.any())
         self.time += duration
         self.steps += 1

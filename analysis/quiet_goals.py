@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from math import inf, nan
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from analysis.compiled.equations import INDEX
-from analysis.compiled.quiet_steps import EFFORT, EXTENSION, PRESSURE, STEADY, Clock, Goals
+from analysis.compiled.goals import EFFORT, EXTENSION, PRESSURE, STEADY
+from analysis.compiled.quiet_steps import Clock
 from analysis.network import Array
 from analysis.part import Part
 from analysis.part_readings import MOVING, has_lock
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 
 class _Signal(NamedTuple):
-    """Where a signal is read; see `analysis.compiled.quiet_steps.Goals`."""
+    """Where a signal is read; see `analysis.compiled.goals.Goals`."""
 
     kind: int
     one: int = 0
@@ -33,7 +34,7 @@ class _Signal(NamedTuple):
 
 
 class _Goal(NamedTuple):
-    """A condition on a signal, by its number; see `analysis.compiled.quiet_steps.Goals`."""
+    """A condition on a signal, by its number; see `analysis.compiled.goals.Goals`."""
 
     signal: int
     at_least: float
@@ -71,7 +72,7 @@ class QuietGoals:
         self._names = list(signals)
         self._number = {name: number for number, name in enumerate(signals)}
         columns = zip(*signals.values(), strict=True) if signals else ((),) * len(_Signal._fields)
-        self._signals = [np.array(c, dtype=t) for c, t in zip(columns, _TYPES, strict=True)]
+        self._signals = _arrays(columns, _TYPES)
         self._waits: tuple[Any, ...] = ()
 
     def find(self, script: Script) -> tuple[Any, ...]:
@@ -88,18 +89,19 @@ class QuietGoals:
             self._waits = waits
             rows = list(self._goals(script))
             columns = zip(*rows, strict=True) if rows else ((),) * len(_Goal._fields)
-            self._kept = [np.array(c, dtype=t) for c, t in zip(columns, _GOAL_TYPES, strict=True)]
-        return tuple(Goals(*self._signals, value, old, *self._kept))
+            self._kept = _arrays(columns, _GOAL_TYPES)
+        # as `analysis.compiled.goals.Goals` has them
+        return (*self._signals, value, old, *self._kept)
 
     def _goals(self, script: Script) -> Iterator[_Goal]:
         for expectation in script.plan.expectations:
             condition = expectation.condition
-            if condition.word is None:
+            if condition.word is None and condition.signal in self._number:
                 yield from self._of(expectation)
         if script.waiting and script.due is None:
-            condition = script.waiting[0].after
-            if condition is not None and condition.word is None:
-                yield self._goal(condition, holds=False, over_ahead=1.0)
+            after = script.waiting[0].after
+            if after is not None and after.word is None and after.signal in self._number:
+                yield self._goal(after, holds=False, over_ahead=1.0)
 
     def _of(self, expectation: Expectation) -> Iterator[_Goal]:
         """What is still open of an expectation: whether it holds, or how strong it is."""
@@ -166,6 +168,10 @@ class QuietGoals:
 
 _TYPES = (INDEX, INDEX, INDEX, float, float)
 _GOAL_TYPES = (INDEX, float, float, float, bool, float, float)
+
+
+def _arrays(columns: Iterable[Sequence[Any]], types: Sequence[type]) -> tuple[Array, ...]:
+    return tuple(np.array(c, dtype=t) for c, t in zip(columns, types, strict=True))
 
 
 def _number(value: float | str | bool | None) -> float:

@@ -13,13 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analysis.compiled.bounds import Bounds
 from analysis.compiled.equations import INDEX
-from analysis.compiled.quiet_steps import (
-    BY_HAND,
-    TRIED,
-    Bounds,
-    take_quiet_steps,
-)
+from analysis.compiled.quiet_steps import BY_HAND, TRIED, take_quiet_steps
 from analysis.devices import PilotCheck, Shuttle
 from analysis.network import Array
 from analysis.newton import Outcome, solution_of
@@ -143,8 +139,9 @@ class QuietSteps:
         displacements = np.array([p.settings["displacement"] for p in pumps], dtype=float)
         self._strokes = np.array(rows, dtype=INDEX), displacements
         self._tanks = [(tank.part.id, tank.part.settings, tank.brim) for tank in stepper.tanks]
-        self._full: frozenset[str] | None = None
+        self._full: set[str] | None = None
         self._stands: list[Any] | None = None
+        self._bounds: tuple[Any, ...] = ()
 
     def _find_bounds(self) -> tuple[Any, ...]:
         """The bounds as valves and handles now stand; the same as before while they do."""
@@ -170,12 +167,12 @@ class QuietSteps:
         """The outlets: the network is made anew when one is covered or uncovered."""
         outlets = self.motion.outlets
         if self._full != outlets.full:
-            self._full = frozenset(outlets.full)
+            self._full = set(outlets.full)
             self._kept_levels = tuple(outlets.levels(self._tanks))
         return self._kept_levels
 
     def _tallies(self) -> Array:
-        """What goes on from step to step, as `analysis.compiled.quiet_steps.Course` has it."""
+        """What goes on from step to step, as `analysis.compiled.bounds.Course` has it."""
         motion = self.motion
         turns = [motion.turns[identifier] for identifier in self._members]
         return np.array(

@@ -149,6 +149,8 @@ class _Runner:
         self.needed = None if wanted is None else self.asked.union(wanted)
         self.hurried = self.weighing = False
         self._quiet: QuietSteps | None = None
+        self._is_open = False
+        """Whether it was seen after the last step that not all is decided."""
 
     def go_on_from(self, stage: Stage) -> None:
         """Count on from where a run before it had got to."""
@@ -192,8 +194,11 @@ class _Runner:
             self._look()
             if self._fire_due_steps():
                 self.motion.settle()
-            elif self.hurried and (self._decided() or self._is_stuck()):
-                break
+                self._is_open = False
+            elif self.hurried:
+                if self._decided() or self._is_stuck():
+                    break
+                self._is_open = True
 
     def _step(self) -> None:
         stop = self.script.next_stop(self.end)
@@ -207,7 +212,9 @@ class _Runner:
             return False
         if self._quiet is None or self._quiet.stepper is not self.motion.stepper:
             self._quiet = QuietSteps(self.motion, self.asked)
-        most = _HURRIED_STEPS - self.motion.steps
+        # what is decided already is looked at after the next step
+        is_over = not self._is_open and self._decided()
+        most = 1 if is_over else _HURRIED_STEPS - self.motion.steps
         may_rest = not self._is_step_ahead()
         return self._quiet.take(self.script, self.end, may_rest=may_rest, most=most)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from analysis.compiled.quiet_steps import LEAST_WAIT
+from analysis.compiled.goals import LEAST_WAIT
 from analysis.procedures import Procedure, Signals, Step
 
 OVER = 1.01

@@ -88,6 +88,5 @@ def stays(levels: Levels, k: int, volume: float, time: float) -> bool:
         elif volume >= levels.covers[k, outlet] and time >= since + MOMENTS - 1e-9:
             return False
     capacity = levels.capacity[k]
-    if levels.full[k]:
-        return volume >= (1.0 - RISE) * capacity
-    return volume < capacity - levels.slack[k]
+    is_low: bool = volume < capacity - levels.slack[k]
+    return volume >= (1.0 - RISE) * capacity if levels.full[k] else is_low
