@@ -79,11 +79,20 @@ class Changes:
 _NONE = Changes()
 
 
+def unloads_at(device: Unloading) -> float:
+    """The pressure of the system [Pa] at which a valve changes over from where it stands."""
+    return device.cut_in if device.open else device.cut_out - 20.0
+
+
 class Unloaders:
     """The unloading valves of a circuit in motion."""
 
     def __init__(self, motion: Motion) -> None:
         self.motion = motion
+
+    def is_any_hunting(self) -> bool:
+        """Whether a valve is at it now."""
+        return any(changes.is_hunting(self.motion.time) for changes in self.motion.changes.values())
 
     def finest(self) -> float:
         """Steps of this length [s] are fine enough, however much changes in them.
@@ -124,9 +133,10 @@ class Unloaders:
         """Cut the pump out or in at the system's pressure [Pa]; whether it changed over."""
         motion = self.motion
         if device.open:
-            changes_over = pressure <= device.cut_in and self._held_out(device) <= _AT_ONCE
+            is_low = pressure <= unloads_at(device)
+            changes_over = is_low and self._held_out(device) <= _AT_ONCE
         else:
-            changes_over = pressure >= device.cut_out - 20.0
+            changes_over = pressure >= unloads_at(device)
         if changes_over:
             device.switch(motion.assembly.network, not device.open)
             motion.switched[device.owner] = device.open

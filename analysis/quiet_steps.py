@@ -17,8 +17,10 @@ from analysis.compiled.bounds import Bounds
 from analysis.compiled.equations import INDEX
 from analysis.compiled.quiet_steps import BY_HAND, TRIED, take_quiet_steps
 from analysis.devices import PilotCheck, Shuttle
+from analysis.hunting import unloads_at
 from analysis.network import Array
 from analysis.newton import Outcome, solution_of
+from analysis.part import Part
 from analysis.pulsation import stiff_at
 from analysis.quiet_goals import QuietGoals
 from analysis.script import Script
@@ -48,8 +50,7 @@ class QuietSteps:
         self._goals = QuietGoals(motion, asked)
         crossings, pace = motion.crossings, motion.pace
         self._is_possible = (
-            not (crossings.fuses or crossings.rollers or crossings.unloading)
-            and not (self.stepper.charges or pace.accounts or pace.pulses or motion.sees_all)
+            not (crossings.rollers or pace.accounts or pace.pulses or motion.sees_all)
             and self._goals.can_be_read
         )
         if not self._is_possible:
@@ -66,6 +67,7 @@ class QuietSteps:
         self._checks = [device for device in switches if isinstance(device, PilotCheck)]
         shuttles = [device for device in switches if isinstance(device, Shuttle)]
         self._shuttles = [shuttle for shuttle in shuttles if not shuttle.stuck]
+        self._unloading = crossings.unloading
         self._lay_bounds()
 
     def take(self, script: Script, end: float, *, may_rest: bool, most: int) -> bool:
@@ -122,6 +124,7 @@ class QuietSteps:
             not (motion.limitless or motion.outlets.may_gulp() or motion.is_any_vapour)
             and not any([inlet.limit < inf for inlet in self.stepper.inlets])
             and not any([shuttle.position == 0 for shuttle in self._shuttles])
+            and not motion.crossings.unloaders.is_any_hunting()
             and all(map(motion.turns.__contains__, self._members))
         )
 
@@ -138,27 +141,45 @@ class QuietSteps:
         rows = [stepper.network.row(p.branches["delivery"]) for p in pumps]
         displacements = np.array([p.settings["displacement"] for p in pumps], dtype=float)
         self._strokes = np.array(rows, dtype=INDEX), displacements
+        self._gas = np.array([charge.row for charge in stepper.charges], dtype=INDEX)
+        fuses = [stepper.network.row(fuse.branches["main"]) for fuse in stepper.fuses]
+        self._fuses = (
+            np.array(fuses, dtype=INDEX),
+            np.array([self._closes_at(fuse) for fuse in stepper.fuses], dtype=float),
+        )
+        self._systems = np.array([device.system for device in self._unloading], dtype=INDEX)
         self._tanks = [(tank.part.id, tank.part.settings, tank.brim) for tank in stepper.tanks]
         self._full: set[str] | None = None
-        self._stands: list[Any] | None = None
+        self._stands: tuple[list[Any], ...] = ()
         self._bounds: tuple[Any, ...] = ()
+
+    def _closes_at(self, fuse: Part) -> float:
+        """The volume [m3] at which a fuse closes; infinite if it is closed, or does not."""
+        if fuse.fault == "stuck_open" or self.motion.moving[fuse.id]["closed"]:
+            return inf
+        return float(fuse.settings["closing_volume"])
 
     def _find_bounds(self) -> tuple[Any, ...]:
         """The bounds as valves and handles now stand; the same as before while they do."""
-        stands: list[Any] = [check.open for check in self._checks]
-        stands += [shuttle.position for shuttle in self._shuttles]
-        stands += [self.motion.crossings.stiff.get(p.id, False) for p in self.stepper.hand_pumps]
+        stiff = self.motion.crossings.stiff.get
+        stands = (
+            [check.open for check in self._checks],
+            [shuttle.position for shuttle in self._shuttles],
+            [stiff(pump.id, False) for pump in self.stepper.hand_pumps],
+            [device.open for device in self._unloading],
+        )
         if stands == self._stands:
             return self._bounds
         self._stands = stands
-        shut, feeding = len(self._checks), len(self._checks) + len(self._shuttles)
+        levels = [unloads_at(device) for device in self._unloading]
         balls = [s.inlets[::-1] if s.position == 1 else s.inlets for s in self._shuttles]
         self._bounds = tuple(
             Bounds(
                 self._inlets, self._check_nodes, self._ratios,
-                np.array(stands[:shut], dtype=bool),
+                np.array(stands[0], dtype=bool),
                 np.array(balls, dtype=INDEX).reshape(-1, 2), self._handles, self._stiff_at,
-                np.array(stands[feeding:], dtype=bool), *self._strokes,
+                np.array(stands[2], dtype=bool), *self._strokes, self._gas, *self._fuses,
+                self._systems, np.array(levels, dtype=float), np.array(stands[3], dtype=bool),
             )
         )  # fmt: skip
         return self._bounds
@@ -180,7 +201,9 @@ class QuietSteps:
             + [turn.time for turn in turns]
             + [float(turn.direction) for turn in turns]
             + [motion.moving[identifier]["volume"] for identifier, _, _ in self._tanks]
-            + [motion.strokes[pump.id] for pump in self.stepper.hand_pumps],
+            + [motion.strokes[pump.id] for pump in self.stepper.hand_pumps]
+            + [motion.moving[charge.part.id]["fluid_volume"] for charge in self.stepper.charges]
+            + [motion.moving[fuse.id]["passed"] for fuse in self.stepper.fuses],
             dtype=float,
         )
 
@@ -196,11 +219,15 @@ class QuietSteps:
                 state["extension"] = mover.part.state["extension"] = x
                 for lock in mover.locks:
                     motion.locks.leave(lock.owner, lock.end)
-        for tank, volume in zip(stepper.tanks, told[3 * count :], strict=False):
-            motion.moving[tank.part.id]["volume"] = tank.part.state["volume"] = volume
-        for pump, strokes in zip(
-            stepper.hand_pumps, told[3 * count + len(stepper.tanks) :], strict=True
-        ):
-            motion.strokes[pump.id] = strokes
+        counts = iter(told[3 * count :])
+        for tank in stepper.tanks:
+            motion.moving[tank.part.id]["volume"] = tank.part.state["volume"] = next(counts)
+        for pump in stepper.hand_pumps:
+            motion.strokes[pump.id] = next(counts)
+        for charge in stepper.charges:
+            state = motion.moving[charge.part.id]
+            state["fluid_volume"] = charge.part.state["fluid_volume"] = next(counts)
+        for fuse in stepper.fuses:
+            motion.moving[fuse.id]["passed"] = next(counts)
         motion.time = float(times[-1])
         motion.steps += len(times)

@@ -19,13 +19,16 @@ TREMBLE = 0.005
 
 
 class Bounds(NamedTuple):
-    """Within what nothing happens, and what hand pumps give.
+    """Within what nothing happens, and the rows of what fills or is counted.
 
     `inlets` are the nodes that pumps draw from. Pilot-operated checks: their nodes (pilot, outlet,
     inlet), ratio, and whether they are open. Shuttles: the nodes of the inlet that is shut and of
     the other one. Hand pumps: the nodes of outlet and inlet, the difference [Pa] at which the
     handle is stiff, and whether it is; their rows among all branches, and what they give with a
-    stroke [m3].
+    stroke [m3]. Accumulators: their rows among the `gas` branches. Fuses: their rows among all
+    branches, and the volume [m3] at which they close, infinite for those that do not. Unloading
+    valves: the node of the system, the pressure [Pa] at which they change over, and whether they
+    have cut the pump out.
     """
 
     inlets: Index
@@ -38,13 +41,20 @@ class Bounds(NamedTuple):
     stiff: Flags
     stroke_row: Index
     displacement: Array
+    gas: Index
+    fuses: Index
+    closing: Array
+    systems: Index
+    levels: Array
+    cut_out: Flags
 
 
 class Course(NamedTuple):
     """What goes on from step to step, and is changed in place.
 
     Extension of the members [m or rad]; where [m or rad] and when [s] each was last seen to turn
-    or to stand, and its direction since; volume in the reservoirs [m3], strokes of the hand pumps.
+    or to stand, and its direction since; volume in the reservoirs [m3], strokes of the hand pumps,
+    fluid in the accumulators, what passed the fuses [m3].
     """
 
     extension: Array
@@ -53,17 +63,44 @@ class Course(NamedTuple):
     direction: Array
     volume: Array
     strokes: Array
+    fluid: Array
+    passed: Array
 
 
 @compiled
-def course_of(extension: Array, tallies: Array, tanks: int) -> Course:
+def course_of(extension: Array, tallies: Array, tanks: int, bound: Bounds) -> Course:
     """What goes on, all but the extension one after another in `tallies`."""
     n = len(extension)
     strokes = 3 * n + tanks
+    fluid = strokes + len(bound.displacement)
+    passed = fluid + len(bound.gas)
     return Course(
         extension, tallies[:n], tallies[n : 2 * n], tallies[2 * n : 3 * n],
-        tallies[3 * n : strokes], tallies[strokes:],
+        tallies[3 * n : strokes], tallies[strokes:fluid], tallies[fluid:passed], tallies[passed:],
     )  # fmt: skip
+
+
+@compiled
+def set_gas(table: Array, bound: Bounds, going: Course, duration: float) -> None:
+    """Set the `gas` branches for a step [s]."""
+    for k in range(len(bound.gas)):
+        table[3, bound.gas[k]] = going.fluid[k]
+        table[4, bound.gas[k]] = duration
+
+
+@compiled
+def is_foreseen(
+    bound: Bounds, going: Course, pressure: Array, flows: Array, duration: float
+) -> bool:
+    """Whether no fuse closes over a step, and no unloading valve comes near to changing over."""
+    for k in range(len(bound.fuses)):
+        if going.passed[k] + flows[bound.fuses[k]] * duration >= bound.closing[k]:
+            return False
+    for k in range(len(bound.systems)):
+        now, level = pressure[bound.systems[k]], bound.levels[k]
+        if now <= level if bound.cut_out[k] else now >= level:
+            return False
+    return True
 
 
 @compiled
@@ -144,10 +181,13 @@ def _goes_on(machine: Machine, going: Course, k: int, velocity: float, duration:
 
 @compiled
 def go_on(
-    machine: Machine, bound: Bounds, going: Course, flows: Array, outcome: Any, duration: float,
-    time: float,
+    table: Array, machine: Machine, bound: Bounds, going: Course, flows: Array, outcome: Any,
+    duration: float, time: float,
 ) -> None:  # fmt: skip
-    """Move members, levels and strokes on by a quiet step [s] that ends at a time [s]."""
+    """Move members, levels and counts on by a quiet step [s] that ends at a time [s].
+
+    `table` is that of the `gas` branches, the last of all.
+    """
     velocity, drawn = outcome[3], outcome[5]
     for k in range(len(velocity)):
         travel = machine.members.travel[k]
@@ -166,3 +206,9 @@ def go_on(
             going.volume[k] -= drawn[k] * duration
     for k in range(len(going.strokes)):
         going.strokes[k] += flows[bound.stroke_row[k]] * duration / bound.displacement[k]
+    for k in range(len(going.fluid)):
+        row = len(flows) - table.shape[1] + bound.gas[k]
+        going.fluid[k] = max(going.fluid[k] + flows[row] * duration, 0.0)
+    for k in range(len(going.passed)):
+        flow = flows[bound.fuses[k]]
+        going.passed[k] = going.passed[k] + flow * duration if flow > 1e-9 else 0.0

@@ -19,9 +19,11 @@ from analysis.compiled.bounds import (
     course_of,
     go_on,
     is_fed,
+    is_foreseen,
     is_quiet,
     keep_their_levels,
     least_share,
+    set_gas,
 )
 from analysis.compiled.elimination import Order
 from analysis.compiled.equations import Array, Equations
@@ -99,7 +101,7 @@ def take_quiet_steps(
     """
     eq, elimination, machine = Equations(*equations), Order(*order), machine_of(parts)
     before, bound, levels = Before(*standing), Bounds(*bounds), Levels(*tanks)
-    going = course_of(before.extension, tallies, len(levels.slack))
+    going = course_of(before.extension, tallies, len(levels.slack), bound)
     goal, pace, now = Goals(*goals), Pacing(*pacing), Clock(*clock)
     allowed = (pace.pressure, pace.travel)
     nothing = before.pressure
@@ -134,7 +136,7 @@ def take_quiet_steps(
             break
         time += duration
         looked, since = time, time - looked
-        go_on(machine, bound, going, trial[2], weighed, duration, time)
+        go_on(eq.gas, machine, bound, going, trial[2], weighed, duration, time)
         next_step = duration * min(pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
         next_step = max(next_step, uncut)
         before = Before(
@@ -163,6 +165,7 @@ def _try(
     can be solved and weighed here."""
     cuts, tried = 0, NOT_TRIED
     while True:
+        set_gas(eq.gas, bound, going, duration)
         found = solve_step(
             eq, order, products, fixed, before.pressure, machine, before, duration,
             MOST_STEPS, pace.imbalance,
@@ -180,6 +183,7 @@ def _try(
             continue
         if is_good:
             is_good = outcome[7] < WITHOUT_LIMIT
+            is_good = is_good and is_foreseen(bound, going, pressure, flows, duration)
         share = min(outcome[1], least_share(levels, going, outcome[5], duration, time))
         if is_good and share < 1.0 and duration * share > SHORTEST and cuts < MOST_CUTS:
             trial = (duration, max(share, 0.02) * duration)
