@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from analysis.compiled import compiled
 from analysis.compiled.equations import Array, Flags, Index
-from analysis.compiled.levels import Levels, level_share, stays
+from analysis.compiled.levels import Levels, kept_of, level_share, stays
 from analysis.compiled.time_step import Machine
 from analysis.constants import ATMOSPHERE, NEAR_EVENT, WITHOUT_LIMIT
 
@@ -126,12 +126,9 @@ def least_share(levels: Levels, going: Course, drawn: Array, duration: float, ti
 def keep_their_levels(
     levels: Levels, going: Course, drawn: Array, duration: float, time: float
 ) -> bool:
-    """Whether no outlet is uncovered or covered by a step, no air drawn and nothing spilt."""
+    """Whether no outlet is uncovered or covered by a step [s] that begins at a time [s]."""
     for k in range(len(drawn)):
-        volume, capacity = going.volume[k], levels.capacity[k]
-        left = volume - drawn[k] * duration
-        if drawn[k] != 0.0 and not 0.0 <= left <= min(levels.brim[k], max(capacity, volume)):
-            return False
+        left = kept_of(levels, k, going.volume[k], drawn[k] * duration)
         if not stays(levels, k, left, time + duration):
             return False
     return True
@@ -181,8 +178,8 @@ def _goes_on(machine: Machine, going: Course, k: int, velocity: float, duration:
 
 @compiled
 def go_on(
-    table: Array, machine: Machine, bound: Bounds, going: Course, flows: Array, outcome: Any,
-    duration: float, time: float,
+    table: Array, machine: Machine, bound: Bounds, levels: Levels, going: Course, flows: Array,
+    outcome: Any, duration: float, time: float,
 ) -> None:  # fmt: skip
     """Move members, levels and counts on by a quiet step [s] that ends at a time [s].
 
@@ -203,7 +200,7 @@ def go_on(
             going.place[k], going.since[k] = x, time
     for k in range(len(drawn)):
         if drawn[k] != 0.0:
-            going.volume[k] -= drawn[k] * duration
+            going.volume[k] = kept_of(levels, k, going.volume[k], drawn[k] * duration)
     for k in range(len(going.strokes)):
         going.strokes[k] += flows[bound.stroke_row[k]] * duration / bound.displacement[k]
     for k in range(len(going.fluid)):

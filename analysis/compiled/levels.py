@@ -90,3 +90,12 @@ def stays(levels: Levels, k: int, volume: float, time: float) -> bool:
     capacity = levels.capacity[k]
     is_low: bool = volume < capacity - levels.slack[k]
     return volume >= (1.0 - RISE) * capacity if levels.full[k] else is_low
+
+
+@compiled
+def kept_of(levels: Levels, k: int, volume: float, drawn: float) -> float:
+    """What is in the k-th [m3] when so much has been drawn from it; less than nothing is not, and
+    what it was filled with beyond its capacity stays, but no more comes to it."""
+    brim = min(levels.brim[k], max(levels.capacity[k], volume))
+    kept: float = min(max(volume - drawn, 0.0), brim)
+    return kept

@@ -136,7 +136,7 @@ def take_quiet_steps(
             break
         time += duration
         looked, since = time, time - looked
-        go_on(eq.gas, machine, bound, going, trial[2], weighed, duration, time)
+        go_on(eq.gas, machine, bound, levels, going, trial[2], weighed, duration, time)
         next_step = duration * min(pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
         next_step = max(next_step, uncut)
         before = Before(
