@@ -22,8 +22,8 @@ from analysis.compiled.equations import INDEX
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-_PAIRS = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
-"""The products of the up to three coefficients of a branch."""
+_FIRST, _SECOND = [0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]
+"""The factors of the products of the up to three coefficients of a branch."""
 
 
 class Elimination:
@@ -49,8 +49,7 @@ class Elimination:
         counts = (weight != 0.0) & (column < size)
         places = np.where(counts, column, -1).astype(np.intp)
         self.order = find_order(places.tobytes(), size)
-        products = np.stack([weight[:, i] * weight[:, j] for i, j in _PAIRS], axis=1)
-        self.products = products.ravel()[self.order.source]
+        self.products = (weight[:, _FIRST] * weight[:, _SECOND]).ravel()[self.order.source]
 
     def solve(self, slope: Array, diagonal: Array, right: Array, shift: float) -> Array | None:
         """The solution, shape (size,); None if it is not finite.

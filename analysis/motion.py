@@ -9,6 +9,7 @@ editor by hand.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
+from math import sqrt
 from typing import Any
 
 import numpy as np
@@ -386,7 +387,7 @@ class Motion:
                 continue
             error = error_of(self, outcome, duration)
             if error > 1.0 and duration > max(10 * SHORTEST, finest):
-                duration *= max(0.2, 0.8 / error**0.5)
+                duration *= max(0.2, 0.8 / sqrt(error))
                 continue
             share = self.crossings.first(solution, outcome, duration)
             if share < 1.0 and duration * share > SHORTEST and cuts < MOST_CUTS:
@@ -434,7 +435,7 @@ class Motion:
             self.is_any_vapour = bool(self.vapour.any())
         self.time += duration
         self.steps += 1
-        ahead = duration * min(self.pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
+        ahead = duration * min(self.pace.growth, 0.9 / sqrt(max(error, 1e-3)))
         self.stand(solution, outcome, ahead)
         if self.crossings.happen(solution, outcome):
             self._duration, self._trend = FIRST_STEP, None

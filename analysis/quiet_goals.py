@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from analysis.compiled.equations import INDEX
-from analysis.compiled.goals import EFFORT, EXTENSION, PRESSURE, STEADY
+from analysis.compiled.goals import EFFORT, EXTENSION, PRESSURE, STEADY, TALLY
 from analysis.compiled.quiet_steps import Clock
 from analysis.network import Array
 from analysis.part import Part
@@ -198,7 +198,19 @@ def _find(stepper: Stepper, name: str) -> _Signal | None:
         return _Signal(EXTENSION, members.index(owner)) if owner in members else _Signal(STEADY)
     if quantity == "effort" and part.kind == "hand_pump":
         return _effort(stepper, part)
+    if quantity in ("strokes", "volume", "fluid_volume"):
+        return _tally(stepper, owner)
     return None
+
+
+def _tally(stepper: Stepper, owner: str) -> _Signal:
+    """What goes on from step to step, as `analysis.compiled.bounds.Course` has it in a row."""
+    counted = [tank.part.id for tank in stepper.tanks]
+    counted += [pump.id for pump in stepper.hand_pumps]
+    counted += [charge.part.id for charge in stepper.charges]
+    if owner not in counted:
+        return _Signal(STEADY)
+    return _Signal(TALLY, 3 * len(stepper.movers) + counted.index(owner))
 
 
 def _effort(stepper: Stepper, pump: Part) -> _Signal:

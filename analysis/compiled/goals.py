@@ -8,7 +8,7 @@ from analysis.compiled import compiled
 from analysis.compiled.equations import Array, Flags, Index
 from analysis.constants import ATMOSPHERE
 
-STEADY, PRESSURE, EXTENSION, EFFORT = 0, 1, 2, 3
+STEADY, PRESSURE, EXTENSION, EFFORT, TALLY = 0, 1, 2, 3, 4
 """Kinds of signals; one that is steady does not change while nothing happens."""
 
 LEAST_WAIT = 1e-3
@@ -18,9 +18,9 @@ LEAST_WAIT = 1e-3
 class Goals(NamedTuple):
     """The signals that are looked at, and what is expected of them.
 
-    A signal has its kind, the node or member it is read at and, for an effort, the second node
-    and what turns the difference into it: times `times`, over `over`. `value` are those now and
-    `old` those of the look before. A goal has its signal, its levels (infinite for none) with
+    A signal has its kind, the node, member or tally it is read at and, for an effort, the second
+    node and what turns the difference into it: times `times`, over `over`. `value` are those now
+    and `old` those of the look before. A goal has its signal, its levels (infinite for none) with
     their slack, whether it holds, what part of its way ahead a step is to end at (0: no matter)
     and the value that is enough.
     """
@@ -60,7 +60,7 @@ def next_stop(goal: Goals, until: float, time: float, last_step: float) -> float
 
 
 @compiled
-def read_goals(goal: Goals, pressure: Array, extension: Array) -> bool:
+def read_goals(goal: Goals, pressure: Array, extension: Array, tallies: Array) -> bool:
     """Read the signals anew; whether a goal holds that did not, or the other way round, or a value
     has come to what is enough."""
     for k in range(len(goal.kind)):
@@ -69,6 +69,8 @@ def read_goals(goal: Goals, pressure: Array, extension: Array) -> bool:
             goal.value[k] = max(pressure[goal.one[k]], -ATMOSPHERE)
         elif goal.kind[k] == EXTENSION:
             goal.value[k] = extension[goal.one[k]]
+        elif goal.kind[k] == TALLY:
+            goal.value[k] = tallies[goal.one[k]]
         elif goal.kind[k] == EFFORT:
             high, low = pressure[goal.one[k]], pressure[goal.two[k]]
             across = max(high, -ATMOSPHERE) - max(low, -ATMOSPHERE)

@@ -8,6 +8,7 @@ The step that goes beyond one is handed back as it was tried.
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -137,12 +138,12 @@ def take_quiet_steps(
         time += duration
         looked, since = time, time - looked
         go_on(eq.gas, machine, bound, levels, going, trial[2], weighed, duration, time)
-        next_step = duration * min(pace.growth, 0.9 / max(error, 1e-3) ** 0.5)
+        next_step = duration * min(pace.growth, 0.9 / sqrt(max(error, 1e-3)))
         next_step = max(next_step, uncut)
         before = Before(
             trial[0], weighed[2], before.vapour, going.extension, weighed[3], before.held
         )
-        is_news = read_goals(goal, trial[0], going.extension)
+        is_news = read_goals(goal, trial[0], going.extension, tallies)
         times[taken] = time
         values[taken] = goal.value
         taken, is_first = taken + 1, False
@@ -179,7 +180,7 @@ def _try(
             )
         error = _error(outcome, is_first, duration)
         if is_good and error > 1.0 and duration > 10.0 * SHORTEST:
-            duration *= max(0.2, 0.8 / error**0.5)
+            duration *= max(0.2, 0.8 / sqrt(error))
             continue
         if is_good:
             is_good = outcome[7] < WITHOUT_LIMIT

@@ -39,6 +39,10 @@ def check_that_nothing_is_compiled_later():
     name = circuit.procedures[0]["name"]
     run(circuit, name)
     refer(circuit, name, find_failures(circuit))
+    for sample in SAMPLES.glob("*.circuit.json"):
+        circuit = read_circuit(sample)
+        for procedure in circuit.procedures:
+            run(circuit, procedure["name"], signals=[], stop_when_decided=True, roughly=True)
     assert compilations() == before
 
 
@@ -63,6 +67,16 @@ def test_the_mark_belongs_to_these_sources(tmp_path, monkeypatch):
     assert not preparation.is_prepared()
     preparation.prepare()
     assert preparation.is_prepared()
+
+
+def test_numba_is_loaded_without_scipy():
+    """It would take it in for its linear algebra; whoever wants scipy has it all the same."""
+    code = (
+        "import sys; from analysis import preparation; preparation.prepare(); "
+        "assert 'scipy.linalg' not in sys.modules; "
+        "import scipy.linalg; assert scipy.linalg.norm([3.0, 4.0]) == 5.0"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, cwd=SAMPLES.parent)
 
 
 def test_uncompiled_it_gives_the_same():
