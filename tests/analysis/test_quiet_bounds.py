@@ -210,7 +210,7 @@ def test_a_step_is_cut_at_an_event_by_its_trials():
 
 
 def test_what_drifts_is_at_rest_for_a_while_only():
-    """100 bar rise by 10 Pa/s: by 0.1 % in 1000 s. A member goes 1e-6 of its way a second: 100 s."""
+    """100 bar rise by 10 Pa/s: 0.1 % in 1000 s. A member goes 1e-6 of its way a second: 100 s."""
     free, pressure, rate = np.zeros(1, INDEX), np.array([100e5]), np.array([10.0])
     assert is_still(free, pressure, rate, 0.0, 999.0)
     assert not is_still(free, pressure, rate, 0.0, 1001.0)
