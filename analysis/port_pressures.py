@@ -21,9 +21,11 @@ def at_nodes(
     network, fixed = assembly.network, assembly.builder.fixed
     pressure = network.fixed_pressure.tolist()
     vapour = [0.0] * network.count
-    for port, node in assembly.builder.nodes.items():
-        if node not in fixed:
-            pressure[node] = pressures.get(port, 0.0)
+    free = [own for own in assembly.builder.nodes.items() if own[1] not in fixed]
+    for port, node in free:
+        pressure[node] = pressures.get(port, 0.0)
+    if any(vapours.values()):
+        for port, node in free:
             vapour[node] = max(vapour[node], vapours.get(port, 0.0))
     for laid in assembly.lines.values():
         if laid.second is not None and laid.branch is not None:

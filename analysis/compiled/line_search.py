@@ -29,10 +29,9 @@ def search(
     step = np.zeros(len(pressure))
     step[eq.free] = direction
     du = drive(eq, step)
-    squares, drive_squares = direction**2, du**2
+    squares, drive_squares = direction, du
     begin = dot(total, direction)
     goal = _SLOPE_SHARE * abs(begin)
-    hidden = -1e-15 * STIFF * largest(pressure) * np.abs(direction).sum()
     low, high, t, moved = 0.0, inf, 1.0, inf
     trial = 0
     while True:
@@ -43,9 +42,12 @@ def search(
         if trial == 0:
             if 0.9 * begin <= value <= goal:
                 break
+            hidden = -1e-15 * STIFF * largest(pressure) * np.abs(direction).sum()
             if begin > hidden and largest(rest) <= largest(total):
                 # nothing left but the rounding of the pressures
                 break
+            # most searches end before that
+            squares, drive_squares = direction**2, du**2
         elif abs(value) <= goal or high - low <= _NARROW * high < inf or trial == _MOST_TRIALS:
             break
         trial += 1
