@@ -147,8 +147,8 @@ class QuietGoals:
         """Let the script look at steps [s] that have been taken; values are of shape (steps,
         signals).
 
-        As long as no condition comes to hold or no longer does, only the last look and the one
-        before it leave a trace, and of strengths the greatest or least.
+        As long as no condition comes to hold or no longer does, only the last look leaves a trace,
+        and of strengths the greatest or least.
         """
         if not len(times):
             return
@@ -158,12 +158,8 @@ class QuietGoals:
             if expectation.is_of_strength and is_in_time and number is not None:
                 column = values[:, number]
                 expectation.weigh(float(column.min() if expectation.by is None else column.max()))
-        if len(times) > 1:
-            script.pass_by(float(times[-2]), self._named(script, values[-2]))
-        script.pass_by(float(times[-1]), self._named(script, values[-1]))
-
-    def _named(self, script: Script, values: Array) -> dict[str, float | str | bool | None]:
-        return {**script.now, **dict(zip(self._names, values.tolist(), strict=True))}
+        named = dict(zip(self._names, values[-1].tolist(), strict=True))
+        script.pass_by(float(times[-1]), {**script.now, **named})
 
 
 _TYPES = (INDEX, INDEX, INDEX, float, float)

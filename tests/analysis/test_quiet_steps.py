@@ -10,10 +10,14 @@ from random import Random
 import pytest
 
 from analysis import Circuit, quiet_steps, read_circuit, run
+from analysis.compiled.levels import Levels
 from analysis.failure_modes import Failure, under_failure, with_failure
 from analysis.motion import Motion
+from analysis.pace import deciding
 from analysis.procedures import Condition, Expectation, Procedure, find_procedure
+from analysis.quiet_steps import QuietSteps
 from analysis.resolved import resolve_element
+from tests.analysis.redundant_press import redundant_press
 from tests.support.random_circuits import random_circuit
 from tests.support.random_work import random_work
 
@@ -37,6 +41,12 @@ FAILURES = [
     ("hand_pumped_gear", 0, Failure("L5", "external_leak")),
     ("unloading_valve", 1, Failure("0Z2", "external_leak")),
 ]
+
+
+HUNTS, FLOATS, GULPS = (22,), (50, 209, 221), (40, 175, 177, 226, 264)
+"""Random circuits in which an unloading valve hunts, a shuttle's ball floats, or a reservoir gives
+fluid and air by turns."""
+SEEDS = (*range(16), *HUNTS, *FLOATS, *GULPS)
 
 
 class LookedAt(Motion):
@@ -144,7 +154,7 @@ def test_nobody_is_kept_from_seeing_every_step(counted):
 
 
 @pytest.mark.parametrize("roughly", [True, False])
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_random_work_goes_as_if_every_step_were_looked_at(seed, roughly):
     """Levers, faults and loads in any order, and whatever may come of them."""
     circuit = random_circuit(seed, least=5, most=25)
@@ -178,6 +188,31 @@ def random_expectations(circuit: Circuit, seed: int, until: float) -> list[Expec
             found.append(Expectation("pressure", pressure, by=by))
     random.shuffle(found)
     return found[:4]
+
+
+def test_a_member_that_left_its_stop_quietly_has_left_it():
+    """The run ends on its way: 125 cm3/s into 503 cm3 take 4 s."""
+    circuit = redundant_press(lock="retracted", lock_release_pressure="20 bar")
+
+    def plan() -> Procedure:
+        out = Expectation("out", Condition("1A1.extension", at_least=0.4), by=2.0)
+        return Procedure("extend", expectations=[out])
+
+    came_to = assert_same(circuit, plan, roughly=True, until=2.0)
+    assert 0.1 < came_to["moving"]["1A1"]["extension"] < 0.3
+    assert came_to["left"] == {("1A1", "retracted")}
+
+
+def test_a_reservoir_that_is_no_longer_full_is_looked_at_anew():
+    """That is not told, and the network is not made anew for it."""
+    motion = Motion(redundant_press())
+    motion.pace = deciding(10.0, unforeseen=False)
+    quiet = QuietSteps(motion, [])
+    full = [Levels(*quiet._levels()).full.tolist()]
+    for change in (motion.outlets.full.add, motion.outlets.full.discard):
+        change("0Z1")
+        full.append(Levels(*quiet._levels()).full.tolist())
+    assert full == [[False], [True], [False]]
 
 
 def test_what_is_decided_from_the_start_ends_after_one_step(counted):
