@@ -102,7 +102,8 @@ class QuietSteps:
             self._in_vain = min(2 * self._in_vain + 1, _MOST_MISSED)
             self._wait = self._in_vain
             return False
-        self._in_vain = 0
+        # the step that is to be solved by hand is so at the next call too
+        self._in_vain, self._wait = 0, int(why == BY_HAND)
         solution, outcome = solution_of(network, found), Outcome(*weighed)
         if taken:
             self._move(before.extension, tallies, times)
