@@ -191,15 +191,15 @@ def random_expectations(circuit: Circuit, seed: int, until: float) -> list[Expec
 
 
 def test_a_member_that_left_its_stop_quietly_has_left_it():
-    """The run ends on its way: 125 cm3/s into 503 cm3 take 4 s."""
+    """The run ends before it is told that it extends, which is after 2 of 400 mm: 20 ms."""
     circuit = redundant_press(lock="retracted", lock_release_pressure="20 bar")
 
     def plan() -> Procedure:
-        out = Expectation("out", Condition("1A1.extension", at_least=0.4), by=2.0)
+        out = Expectation("out", Condition("1A1.extension", at_least=0.4), by=0.012)
         return Procedure("extend", expectations=[out])
 
-    came_to = assert_same(circuit, plan, roughly=True, until=2.0)
-    assert 0.1 < came_to["moving"]["1A1"]["extension"] < 0.3
+    came_to = assert_same(circuit, plan, roughly=True, until=0.012)
+    assert 0.0005 < came_to["moving"]["1A1"]["extension"] < 0.002
     assert came_to["left"] == {("1A1", "retracted")}
 
 
