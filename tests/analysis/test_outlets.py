@@ -7,7 +7,7 @@ from analysis.motion import Motion
 from analysis.outlets import GULPING, MOMENTS, OVERFLOWS, RISE, Outlets
 
 
-def _circulating(capacity: str, speed: str = "600 rpm") -> Circuit:
+def circulating(capacity: str, speed: str = "600 rpm") -> Circuit:
     """A pump draws at the standpipe's mouth what a smaller one brings back from elsewhere."""
     circuit = Circuit()
     circuit.add("reservoir", id="0Z1", volume="1.001 L", reserve="1 L", capacity=capacity)
@@ -26,7 +26,7 @@ def _circulating(capacity: str, speed: str = "600 rpm") -> Circuit:
 @pytest.mark.parametrize(("capacity", "speed"), [("4 L", "600 rpm"), ("1.01 L", "60 rpm")])
 def test_a_pump_at_the_mouth_draws_what_comes_back(capacity, speed):
     """On the average the bigger pump gives what the smaller one brings; it does not chatter."""
-    recording = run(_circulating(capacity, speed), until=30.0, every=0.01)
+    recording = run(circulating(capacity, speed), until=30.0, every=0.01)
     assert not recording.message
     uncovered = [e.time for e in recording.events if "is uncovered" in e.message]
     assert 2 <= len(uncovered) <= 30.0 / MOMENTS
@@ -41,7 +41,7 @@ def test_a_pump_at_the_mouth_draws_what_comes_back(capacity, speed):
 
 def test_an_emptied_reservoir_gives_no_fluid_from_nowhere():
     """What the pump delivered is what was there, to a hundred thousandth."""
-    circuit = _circulating("4 L")
+    circuit = circulating("4 L")
     circuit.set_value("0P2", "running", False, state=True)
     circuit.set_value("0Z1", "reserve", "0 L")
     recording = run(circuit, until=30.0)
@@ -53,7 +53,7 @@ def test_an_emptied_reservoir_gives_no_fluid_from_nowhere():
 
 def test_filling_covers_at_once_and_going_back_uncovers_again():
     """Fluid poured in by hand needs no moments; a kept moment brings the uncovered outlet back."""
-    motion = Motion(_circulating("4 L"))
+    motion = Motion(circulating("4 L"))
     motion.apply({"0P2": {"running": False}})
     motion.advance(1.0)
     assert motion.signals()["0P1.outlet.inflow"] == 0.0
@@ -68,7 +68,7 @@ def test_filling_covers_at_once_and_going_back_uncovers_again():
 
 def test_what_returns_above_a_broken_outlet_is_lost_at_once():
     """The level stays at the mouth of the outlet that is open to the atmosphere."""
-    circuit = _circulating("4 L")
+    circuit = circulating("4 L")
     circuit.set_value("L1", "fault", "ruptured", state=True)
     recording = run(circuit, until=10.0)
     assert max(recording.signals["0Z1.volume"][1:]) == pytest.approx(1e-3, abs=1e-12)
