@@ -158,6 +158,21 @@ def test_nobody_is_kept_from_seeing_every_step(counted):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_random_work_goes_as_if_every_step_were_looked_at(seed, roughly):
     """Levers, faults and loads in any order, and whatever may come of them."""
+    check_random_work(seed, roughly=roughly)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(0)
+@pytest.mark.parametrize("block", range(6))
+def test_600_runs_of_random_work_go_as_if_every_step_were_looked_at(block):
+    """More of them, in blocks of 50 circuits at both paces."""
+    for seed in range(50 * block, 50 * block + 50):
+        for roughly in (True, False):
+            check_random_work(seed, roughly=roughly)
+
+
+def check_random_work(seed: int, *, roughly: bool) -> None:
+    """Half a minute of it on the circuit of this seed."""
     circuit = random_circuit(seed, least=5, most=25)
 
     def plan() -> Procedure:
